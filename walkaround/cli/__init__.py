@@ -1,0 +1,1 @@
+"""One file per command: chooses the devices, hands them to the walk, prints."""

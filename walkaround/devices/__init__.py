@@ -1,0 +1,1 @@
+"""The only room that touches clock, sound, models, disk and keys."""

@@ -1,0 +1,95 @@
+"""What a loaded inspection is: steps with needs and leaves, expanded for one vehicle and trip.
+
+State variables and their values are the script's own words; nothing here knows
+what they mean.  Readings carry their unit in `unit`; durations are whole seconds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from walkaround.exchange import AskKind, Stake, Wording
+from walkaround.quantity import Kind, Unit
+
+
+@dataclass(frozen=True, slots=True)
+class Clause:
+    """Met when any one of its variables has one of the values listed for it."""
+
+    any_of: tuple[tuple[str, tuple[str, ...]], ...]  # (("chocks", ("in",)), ("parking", ("set",)))
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One question of a step, in its three wordings."""
+
+    id: str  # within the step: "settled"
+    kind: AskKind
+    texts: Mapping[Wording, str]
+    stake: Stake = Stake.ORDINARY
+    quantity: Kind | None = None
+    unit: Unit | None = None
+    low: Decimal | None = None
+    high: Decimal | None = None
+    options: tuple[str, ...] = ()
+    good: tuple[str, ...] = ()  # answers that are no finding ("yes", or options); empty: any
+    seconds: int = 0  # of a hold; the most a rise or a mark may take
+    after: str = ""  # a hold is counted from this answer's onset, of the same step
+    calls: tuple[Decimal, ...] = ()  # a rise: values to call out, in `unit`; the last one ends it
+    sets: str = ""  # the state variable that the answer bands ("pressure")
+    of: str = ""  # what it is asked of, when asked once for each ("axle 2 left, type 30 clamp")
+
+
+@dataclass(frozen=True, slots=True)
+class JudgeSpec:
+    """A measure and the answers it is made of: (("start", "leak-applied.settled"), ...)."""
+
+    measure: str
+    inputs: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A step, or an act that restores a need."""
+
+    id: str
+    title: str
+    where: str
+    asks: tuple[Asked, ...]
+    caution: str = ""
+    explain: str = ""
+    people: int = 1
+    needs: tuple[Clause, ...] = ()
+    leaves: Mapping[str, str] = field(default_factory=dict)
+    judges: tuple[JudgeSpec, ...] = ()
+    seconds: tuple[int, int] = (0, 0)  # shortest and longest plausible; (0, 0) = not said
+
+
+@dataclass(frozen=True, slots=True)
+class Bands:
+    """Names for the ranges of a state variable that is read off a gauge."""
+
+    unit: Unit
+    below: tuple[tuple[Decimal, str], ...]  # ascending: (5, "empty"), (60, "warning zone") ...
+    above: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A script expanded for one vehicle and one trip: what the engine walks through."""
+
+    script: str
+    title: str
+    start: Mapping[str, str]  # state variable -> value before the first step
+    steps: tuple[Step, ...]
+    acts: tuple[Step, ...]  # in order of preference
+    bands: Mapping[str, Bands]
+
+    def step(self, step_id: str) -> Step:
+        """The step or act of that id. Raises KeyError."""
+        for step in (*self.steps, *self.acts):
+            if step.id == step_id:
+                return step
+        raise KeyError(step_id)

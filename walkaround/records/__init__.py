@@ -1,0 +1,1 @@
+"""Journal, summary, signature, verification: bytes in, bytes out. Never opens a file."""
