@@ -1,0 +1,193 @@
+"""The vehicle's profile: what the script must know of it to ask the right things.
+
+Lengths of its facts are tables, so that a new fact is a new row.  `Profile.facts` is what
+`when:` in a script is held against.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from walkaround.errors import ProfileError
+from walkaround.quantity import Kind, Quantity, Unit, quantity
+from walkaround.sheet import Reader, read_sheet
+
+KINDS = ("truck", "tractor", "bus")
+GAUGE_UNITS = (Unit.PSI, Unit.KPA, Unit.BAR)
+_YES_NO = ("yes", "no")
+_COUNTS = ("0", "1", "2")
+
+_CHOICES: Mapping[str, tuple[tuple[str, ...], str]] = {
+    "trailers": (_COUNTS, "0"),
+    "dolly": (_YES_NO, "no"),
+    "circuits": (("1", "2"), "2"),
+    "compressor": (("belt", "gear"), "gear"),
+    "cooling": (("air", "coolant"), "coolant"),
+    "dryer": (("separate", "integrated", "none"), "separate"),
+    "hand-valve": (_YES_NO, "no"),
+    "trailer-springs": (_YES_NO, "yes"),
+    "adjusters": (("automatic", "manual"), "automatic"),
+    "thermometer": (_YES_NO, "no"),
+    "lengths": (("in", "mm"), "in"),
+    "temperatures": (("C", "F"), "F"),
+}
+"""Facts with a closed set of values: name -> (values, what holds when it is not said)."""
+
+_DERIVED = ("kind", "gauge", "accessories", "belt-width", "brakes")
+FACTS = (*_CHOICES, *_DERIVED)
+"""Every fact that a script may ask for under `when`."""
+
+_SIZES = {"belt-width": Kind.LENGTH, "cut-out": Kind.PRESSURE}
+RESERVOIRS = ("supply", "primary", "secondary", "trailer-1", "trailer-2")
+
+
+@dataclass(frozen=True, slots=True)
+class Brake:
+    """One wheel brake: where it is and its chamber, as `clamp 30` or `clamp 30 long`."""
+
+    at: str  # "axle-2-left"
+    chamber: str
+
+    @property
+    def spoken(self) -> str:
+        """`axle 2 left, clamp 30 long`."""
+        return f"{self.at.replace('-', ' ')}, {self.chamber}"
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """A vehicle, or a combination of vehicles, as its carrier describes it."""
+
+    name: str
+    kind: str
+    gauge: Unit
+    gauge_most: Decimal  # what the gauge can show, in its unit
+    brakes: tuple[Brake, ...]
+    chosen: Mapping[str, str]  # the facts of `_CHOICES`
+    accessories: tuple[str, ...] = ()
+    built: date | None = None
+    sizes: Mapping[str, Quantity] = field(default_factory=dict)  # belt-width, cut-out
+    reservoirs: Mapping[str, Quantity] = field(default_factory=dict)
+
+    @property
+    def units(self) -> int:
+        """Vehicles in the combination: 1 for a single one."""
+        return 1 + int(self.chosen["trailers"])
+
+    @property
+    def dual(self) -> bool:
+        return self.chosen["circuits"] == "2"
+
+    @property
+    def length_unit(self) -> Unit:
+        return Unit.INCH if self.chosen["lengths"] == "in" else Unit.MILLIMETRE
+
+    @property
+    def temperature_unit(self) -> Unit:
+        return Unit.CELSIUS if self.chosen["temperatures"] == "C" else Unit.FAHRENHEIT
+
+    def facts(self) -> dict[str, tuple[str, ...]]:
+        """Fact -> its values, for `when:`."""
+        facts: dict[str, tuple[str, ...]] = {name: (value,) for name, value in self.chosen.items()}
+        facts["kind"] = (self.kind,)
+        facts["gauge"] = (str(self.gauge),)
+        facts["accessories"] = self.accessories
+        facts["belt-width"] = ("known" if "belt-width" in self.sizes else "unknown",)
+        facts["brakes"] = tuple(brake.at for brake in self.brakes)
+        return facts
+
+
+def load_profile(content: bytes, file: str) -> Profile:
+    """Read a profile. Raises ProfileError naming file, line and key."""
+    reader = Reader(read_sheet(content, file, ProfileError), ProfileError, "vehicle profile")
+    kind = reader.choice("kind", KINDS)
+    chosen = {name: reader.choice(name, *row) for name, row in _CHOICES.items()}
+    most = _size(reader, "gauge-most", Kind.PRESSURE, reader.text("gauge-most"))
+    profile = Profile(
+        name=reader.text("name"),
+        kind=kind,
+        gauge=most.unit,
+        gauge_most=most.value,
+        brakes=_brakes(reader),
+        chosen=chosen,
+        accessories=reader.texts("accessories"),
+        built=_date(reader),
+        sizes={
+            key: _size(reader, key, quantity_kind, text)
+            for key, quantity_kind in _SIZES.items()
+            if (text := reader.text(key, ""))
+        },
+        reservoirs=_reservoirs(reader),
+    )
+    reader.done()
+    _check(reader, profile)
+    return profile
+
+
+def _check(reader: Reader, profile: Profile) -> None:
+    trailers = profile.units - 1
+    if profile.gauge not in GAUGE_UNITS or profile.gauge_most <= 0:
+        raise reader.fail(
+            "'gauge-most' must be in psi, kPa or bar, such as '150 psi'", "gauge-most"
+        )
+    if profile.kind == "tractor" and not trailers:
+        raise reader.fail("a tractor needs 'trailers: 1' or 'trailers: 2'", "trailers")
+    if profile.kind != "tractor" and trailers:
+        raise reader.fail(f"a {profile.kind} has no trailers here; use kind: tractor", "trailers")
+    if profile.chosen["dolly"] == "yes" and trailers < 2:
+        raise reader.fail("a dolly stands between two trailers", "dolly")
+
+
+def _brakes(reader: Reader) -> tuple[Brake, ...]:
+    brakes = []
+    for row in reader.rows("brakes"):
+        inner = Reader(row, ProfileError, "brake")
+        brakes.append(Brake(inner.text("at"), inner.text("chamber")))
+        inner.done()
+        if brakes[-1].at in [brake.at for brake in brakes[:-1]]:
+            raise inner.fail(f"the brake '{brakes[-1].at}' stands here twice; keep one", "at")
+        if not brakes[-1].at.replace("-", "").isalnum():
+            raise inner.fail("'at' uses letters, digits and '-' only", "at")
+    if not brakes:
+        raise reader.fail("no brakes are listed; add each wheel under 'brakes'", "brakes")
+    return tuple(brakes)
+
+
+def _size(reader: Reader, key: str, kind: Kind, text: str) -> Quantity:
+    try:
+        size = quantity(text)
+    except ValueError as bad:
+        raise reader.fail(f"'{key}': {bad}", key) from None
+    if size.kind is not kind:
+        raise reader.fail(f"'{key}: {text}' is not a {kind}", key)
+    return size
+
+
+def _date(reader: Reader) -> date | None:
+    text = reader.text("built", "")
+    if not text:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise reader.fail(f"'built: {text}' must look like 2016-05-31", "built") from None
+
+
+def _reservoirs(reader: Reader) -> dict[str, Quantity]:
+    table = reader.table_at("reservoirs")
+    if table is None:
+        return {}
+    inner = Reader(table, ProfileError, "reservoirs")
+    sizes = {
+        name: _size(inner, name, Kind.VOLUME, text)
+        for name in RESERVOIRS
+        if (text := inner.text(name, ""))
+    }
+    inner.done()
+    return sizes
+
+
+__all__ = ["FACTS", "GAUGE_UNITS", "KINDS", "Brake", "Profile", "load_profile"]
