@@ -1,0 +1,222 @@
+"""What the driver may say at any question, and what each does."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from walkaround.engine.answers import (
+    end_rise,
+    help_prompt,
+    listening,
+    open_prompts,
+    read_back,
+    stayed_quiet,
+)
+from walkaround.engine.moves import (
+    Move,
+    commands_only,
+    go_on,
+    leave_undone,
+    phrase,
+)
+from walkaround.engine.state import (
+    Phase,
+    State,
+    Visit,
+    current_ask,
+    current_step,
+    fresh_visit,
+    question_id,
+    restarted,
+)
+from walkaround.exchange import (
+    CancelWake,
+    Effect,
+    Event,
+    Finish,
+    Prompt,
+    Say,
+    Tone,
+    ToneKind,
+    Wording,
+)
+from walkaround.procedure.model import Plan
+
+_WORDINGS = (Wording.CUE, Wording.SHORT, Wording.FULL)
+
+
+def repeat(plan: Plan, state: State, _event: Event) -> Move:
+    """Say the open question once more."""
+    return state, (Say(open_prompts(plan, state)), listening(plan, state))
+
+
+def help_asked(plan: Plan, state: State, _event: Event) -> Move:
+    """Say what may be said, and go on listening."""
+    prompts = (help_prompt(plan, state), phrase("help"))
+    return state, (Say(prompts), listening(plan, state))
+
+
+def explain(plan: Plan, state: State, _event: Event) -> Move:
+    """Say why, then the question again as a cue."""
+    step = current_step(plan, state)
+    why = Prompt(f"step:{step.id}.explain") if step.explain else phrase("explained-none")
+    return state, (Say((why, *open_prompts(plan, state, Wording.CUE))), listening(plan, state))
+
+
+def previous(plan: Plan, state: State, _event: Event) -> Move:
+    """Say the earlier step and its value, and go on listening to the open question."""
+    prompts: tuple[Prompt, ...] = (phrase("previous-none"),)
+    if state.order:
+        key = state.order[-1]
+        step = plan.step(key.rpartition(".")[0])
+        said = read_back(state.given[key].answer) or (phrase("readback-yes"),)
+        prompts = (phrase("previous", title=step.title), *said)
+    return state, (Say((*prompts, *open_prompts(plan, state, Wording.CUE))), listening(plan, state))
+
+
+def correction(plan: Plan, state: State, event: Event) -> Move:
+    """Ask the last answered question again; the new answer amends, and is judged again."""
+    if not state.order:
+        return state, (Say((phrase("correction-none"),)), listening(plan, state))
+    step_id, _, ask_id = state.order[-1].rpartition(".")
+    step = plan.step(step_id)
+    asked = next(a for a in step.asks if a.id == ask_id)
+    if asked.seconds or asked.calls:
+        # Something timed cannot be corrected by saying it again: it is measured again.
+        return redo_step(plan, state, step_id, event.arrived_ms)
+    visit = Visit(step_id, (ask_id,), cautioned=True, introduced=True, correction=True)
+    state = replace(
+        state, queue=(visit, *state.queue), pending=(*state.pending, phrase("corrected"))
+    )
+    return go_on(plan, state, event.arrived_ms)
+
+
+def redo(plan: Plan, state: State, event: Event) -> Move:
+    """Do the step under way again from its start, or the last finished one if none was begun."""
+    step = current_step(plan, state)
+    begun = any(question_id(step.id, asked.id) in state.given for asked in step.asks)
+    if not begun and state.done:
+        return redo_step(plan, state, state.done[-1], event.arrived_ms)
+    return redo_step(plan, state, step.id, event.arrived_ms)
+
+
+def redo_step(plan: Plan, state: State, step_id: str, now_ms: int) -> Move:
+    """Put every ask of the step again; answers that other steps drew from it go stale."""
+    step = plan.step(step_id)
+    queue = state.queue if state.queue[0].step != step_id else state.queue[1:]
+    state = replace(
+        state,
+        queue=(fresh_visit(step), *queue),
+        done=tuple(done for done in state.done if done != step_id),
+        pending=(*state.pending, phrase("redo", title=step.title)),
+    )
+    return go_on(plan, restarted(plan, state), now_ms)
+
+
+def unable(plan: Plan, state: State, event: Event) -> Move:
+    """The driver cannot do this step: it is written so, and the walk goes on."""
+    effects = cancelled(plan, state)
+    state, more = leave_undone(plan, state, "unable-taken", event.arrived_ms)
+    return state, (*effects, *more)
+
+
+def shorter(plan: Plan, state: State, _event: Event) -> Move:
+    """Fewer words from here on."""
+    return _reword(plan, state, -1, "wording-shorter")
+
+
+def longer(plan: Plan, state: State, _event: Event) -> Move:
+    """More words from here on."""
+    return _reword(plan, state, +1, "wording-longer")
+
+
+def _reword(plan: Plan, state: State, by: int, said: str) -> Move:
+    index = min(max(_WORDINGS.index(state.wording) + by, 0), len(_WORDINGS) - 1)
+    state = replace(state, wording=_WORDINGS[index])
+    return state, (Say((phrase(said), *open_prompts(plan, state))), listening(plan, state))
+
+
+# ------------------------------------------------------------- stopping and waiting
+
+
+def pause(plan: Plan, state: State, _event: Event) -> Move:
+    """Wait until told to go on. Something timed that was under way is measured again."""
+    effects = cancelled(plan, state)
+    state, lead = broken_off(plan, state)
+    state = replace(state, phase=Phase.PAUSED)
+    return state, (*effects, Say((*lead, phrase("paused"))), commands_only())
+
+
+def stop(plan: Plan, state: State, _event: Event) -> Move:
+    """Everything stands still at once; the step is done again from its caution."""
+    effects = cancelled(plan, state)
+    if state.queue:
+        state = restarted(plan, state)
+    state = replace(state, phase=Phase.STOPPED)
+    prompts = (phrase("stopped"), phrase("stopped-ask"))
+    return state, (*effects, Say(prompts), commands_only())
+
+
+def resume(plan: Plan, state: State, event: Event) -> Move:
+    """Go on after a pause or a stop."""
+    state = replace(state, pending=(*state.pending, phrase("resumed")))
+    return go_on(plan, state, event.arrived_ms)
+
+
+def finish(_plan: Plan, state: State, _event: Event) -> Move:
+    """End the walk unfinished; it is kept and can be resumed."""
+    state = replace(state, phase=Phase.DONE)
+    return state, (Say((phrase("finish.stopped"),)), Finish("stopped"))
+
+
+def finish_rise(plan: Plan, state: State, event: Event) -> Move:
+    """The driver says that the rise is over."""
+    return end_rise(plan, state, event.arrived_ms)
+
+
+def rise_quiet(plan: Plan, state: State, event: Event) -> Move:
+    """Nobody calls any more: with something called the rise is over, else it is asked for again."""
+    if state.points:
+        return end_rise(plan, state, event.arrived_ms)
+    return stayed_quiet(plan, state, event)
+
+
+def still_waiting(_plan: Plan, state: State, _event: Event) -> Move:
+    """Said while nothing is asked: a tone, and wait on."""
+    return state, (Tone(ToneKind.UNCLEAR), commands_only())
+
+
+def not_now(plan: Plan, state: State, _event: Event) -> Move:
+    """Said inside a timed interval, where only stop, wait and unable count: silence but a tone."""
+    if state.phase is Phase.HOLDING:
+        return state, (Tone(ToneKind.UNCLEAR), commands_only(armed=True))
+    return state, (Tone(ToneKind.UNCLEAR), listening(plan, state))
+
+
+def broken_off(plan: Plan, state: State) -> tuple[State, tuple[Prompt, ...]]:
+    """If something timed is under way it cannot go on: the step will be done again."""
+    if state.phase is Phase.HOLDING:
+        return restarted(plan, state), (phrase("hold-broken"),)
+    if state.phase is Phase.CALLING:
+        return restarted(plan, state), (phrase("rise-broken"),)
+    if state.phase is Phase.ASKING and _began_timing(plan, state):
+        return restarted(plan, state), ()
+    return state, ()
+
+
+def _began_timing(plan: Plan, state: State) -> bool:
+    """Between the two ends of something timed (two marks, a reading and its hold)."""
+    step = current_step(plan, state)
+    if state.queue[0].correction:
+        return False
+    timed = any(asked.seconds or asked.kind == "mark" for asked in step.asks)
+    begun = any(question_id(step.id, asked.id) in state.given for asked in step.asks)
+    return timed and begun
+
+
+def cancelled(plan: Plan, state: State) -> tuple[Effect, ...]:
+    """Take back the timer of a hold that is under way."""
+    if state.phase is not Phase.HOLDING:
+        return ()
+    step, asked = current_step(plan, state), current_ask(plan, state)
+    return (CancelWake(f"hold:{question_id(step.id, asked.id)}"),)

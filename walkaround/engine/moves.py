@@ -1,0 +1,263 @@
+"""Going on: restore needs, say the caution, put the ask, finish the step, judge it.
+
+Every function takes the plan and a state and returns the next state with the
+effects to perform, in order.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from walkaround.engine.state import (
+    Phase,
+    State,
+    Visit,
+    current_ask,
+    current_step,
+    fresh_visit,
+    question_id,
+    with_visit,
+)
+from walkaround.exchange import (
+    AskKind,
+    Effect,
+    Finish,
+    Judge,
+    Listen,
+    Prompt,
+    Question,
+    Say,
+    Stake,
+    Tone,
+    ToneKind,
+    WakeAt,
+    Wanted,
+    Wording,
+)
+from walkaround.procedure.model import Asked, Plan, Step
+from walkaround.procedure.restore import UNKNOWN, acts_to_meet
+
+Move = tuple[State, tuple[Effect, ...]]
+
+COMMANDS_ONLY = "commands"
+"""Id of the question under which only commands are understood."""
+
+_QUIET_LEAST_MS = 20_000
+_QUIET_MOST_MS = 600_000
+
+
+def phrase(key: str, **values: str) -> Prompt:
+    """A prompt of our own, by its key in the phrase file."""
+    return Prompt(f"phrase:{key}", values=values)
+
+
+def commands_only(*, armed: bool = False) -> Listen:
+    """Wait, for ever, for a command."""
+    return Listen(Question(COMMANDS_ONLY, AskKind.COMMAND, Stake.COMMAND, armed=armed), None)
+
+
+def go_on(plan: Plan, state: State, now_ms: int) -> Move:
+    """Whatever comes next in the queue."""
+    if state.to_judge:
+        return _judge(plan, state)
+    if not state.queue:
+        return _finish(state)
+    step, visit = current_step(plan, state), state.queue[0]
+    if not visit.correction and not visit.entered:
+        acts = acts_to_meet(step.needs, state.conditions, plan.acts, state.failed_acts)
+        if acts is None:
+            return leave_undone(plan, state, "need-not-met", now_ms)
+        if acts:
+            visits = tuple(fresh_visit(plan.step(act)) for act in acts)
+            # A caution assented to before the vehicle was changed again does not count.
+            again = replace(visit, cautioned=False)
+            return go_on(plan, replace(state, queue=(*visits, again, *state.queue[1:])), now_ms)
+    state = with_visit(state, replace(visit, entered=True))
+    if step.caution and not visit.cautioned:
+        return _caution(plan, state)
+    if not visit.asks:
+        return _complete(plan, state, now_ms)
+    return _ask(plan, state, now_ms)
+
+
+def introduction(plan: Plan, state: State) -> tuple[State, tuple[Prompt, ...]]:
+    """What is said once as a step begins: pending read-backs and verdicts, its place, its title."""
+    step, visit = current_step(plan, state), state.queue[0]
+    prompts = list(state.pending)
+    if not visit.introduced and not visit.correction:
+        is_act = any(act.id == step.id for act in plan.acts)
+        if step.where and step.where != state.where and not is_act:
+            prompts.append(phrase(f"where.{step.where}"))
+            state = replace(state, where=step.where)
+        if not is_act and state.wording is Wording.FULL:
+            prompts.append(Prompt(f"step:{step.id}.title"))
+    introduced = with_visit(state, replace(visit, introduced=True))
+    return replace(introduced, pending=()), tuple(prompts)
+
+
+def _caution(plan: Plan, state: State) -> Move:
+    state, lead = introduction(plan, state)
+    state = replace(state, phase=Phase.CAUTION, misses=0)
+    prompts = caution_prompts(current_step(plan, state))
+    return state, (Say((*lead, *prompts)), caution_listen(plan, state))
+
+
+def caution_prompts(step: Step) -> tuple[Prompt, ...]:
+    """A caution is never shortened."""
+    return (
+        phrase("caution-lead"),
+        Prompt(f"step:{step.id}.caution"),
+        phrase("caution-confirm"),
+    )
+
+
+def caution_listen(plan: Plan, state: State) -> Listen:
+    """Wait for assent to the current step's caution."""
+    step = current_step(plan, state)
+    question = Question(question_id(step.id, "caution"), AskKind.YES_NO, Stake.CAUTION)
+    return Listen(question, _quiet_ms(step))
+
+
+def _ask(plan: Plan, state: State, now_ms: int) -> Move:
+    asked = current_ask(plan, state)
+    if asked.kind is AskKind.HOLD:
+        return _begin_hold(plan, state, asked, now_ms)
+    state, lead = introduction(plan, state)
+    calling = asked.kind is AskKind.RISE
+    state = replace(
+        state,
+        phase=Phase.CALLING if calling else Phase.ASKING,
+        misses=0,
+        points=(),
+        candidates_ms=(),
+        began_ms=now_ms,
+    )
+    return state, (Say((*lead, ask_prompt(plan, state))), ask_listen(plan, state))
+
+
+def ask_prompt(plan: Plan, state: State, wording: Wording | None = None) -> Prompt:
+    """The current ask in the driver's wording."""
+    step, asked = current_step(plan, state), current_ask(plan, state)
+    values = {"of": asked.of} if asked.of else {}
+    return Prompt(f"step:{step.id}.{asked.id}", wording or state.wording, values)
+
+
+def ask_listen(plan: Plan, state: State) -> Listen:
+    """Listen for the current ask."""
+    step, asked = current_step(plan, state), current_ask(plan, state)
+    quiet = _quiet_ms(step) if asked.kind not in (AskKind.MARK, AskKind.RISE) else None
+    if asked.seconds:
+        quiet = asked.seconds * 1000
+    return Listen(question_of(step, asked), quiet)
+
+
+def question_of(step: Step, asked: Asked) -> Question:
+    """The ask as the ear needs it."""
+    return Question(
+        id=question_id(step.id, asked.id),
+        kind=asked.kind,
+        stake=asked.stake,
+        quantity=asked.quantity,
+        unit=asked.unit,
+        low=asked.low,
+        high=asked.high,
+        options=asked.options,
+        armed=asked.kind in (AskKind.MARK, AskKind.RISE),
+    )
+
+
+def _quiet_ms(step: Step) -> int:
+    return min(max(step.seconds[1] * 1000, _QUIET_LEAST_MS), _QUIET_MOST_MS)
+
+
+def _begin_hold(plan: Plan, state: State, asked: Asked, now_ms: int) -> Move:
+    """Counted from the reading that opens it, not from when that reading was understood."""
+    step = current_step(plan, state)
+    first = state.given.get(question_id(step.id, asked.after)) if asked.after else None
+    began = first.occurred_ms if first and first.sitting == state.sitting else now_ms
+    state = replace(state, phase=Phase.HOLDING, began_ms=began, misses=0)
+    wake = WakeAt(began + asked.seconds * 1000, hold_timer(step, asked))
+    return state, (Tone(ToneKind.HOLD_BEGINS), wake, commands_only(armed=True))
+
+
+def hold_timer(step: Step, asked: Asked) -> str:
+    """Name of the timer that ends a hold."""
+    return f"hold:{question_id(step.id, asked.id)}"
+
+
+def _complete(plan: Plan, state: State, now_ms: int) -> Move:
+    """The step's asks are all answered: its leaves hold, and it is to be judged."""
+    step, visit = current_step(plan, state), state.queue[0]
+    if not visit.correction:
+        state = replace(
+            state,
+            conditions={**state.conditions, **step.leaves},
+            done=state.done if step in plan.acts else (*state.done, step.id),
+        )
+    state = replace(state, queue=state.queue[1:], to_judge=_to_judge(plan, state, step))
+    return go_on(plan, state, now_ms)
+
+
+def _to_judge(plan: Plan, state: State, step: Step) -> tuple[str, ...]:
+    """The step itself, and every judged step that uses one of its answers."""
+    mine = f"{step.id}."
+    dependent = [
+        other.id
+        for other in plan.steps
+        if other.id != step.id
+        and other.id in state.verdicts
+        and any(source.startswith(mine) for spec in other.judges for _, source in spec.inputs)
+    ]
+    own = [step.id] if step.judges or any(asked.good for asked in step.asks) else []
+    return (*own, *dependent)
+
+
+def _judge(plan: Plan, state: State) -> Move:
+    step = plan.step(state.to_judge[0])
+    wanted = tuple(
+        Wanted(spec.measure, tuple((name, state.given.get(source)) for name, source in spec.inputs))
+        for spec in step.judges
+    )
+    return replace(state, phase=Phase.JUDGING), (Judge(step.id, wanted),)
+
+
+def leave_undone(plan: Plan, state: State, why: str, now_ms: int) -> Move:
+    """Give the current step up: what it would leave is no longer known, and it is judged so."""
+    step = current_step(plan, state)
+    is_act = step in plan.acts
+    unknown = dict.fromkeys(step.leaves, UNKNOWN) if why != "need-not-met" else {}
+    state = replace(
+        state,
+        queue=state.queue[1:],
+        conditions={**state.conditions, **unknown},
+        failed_acts=state.failed_acts | {step.id} if is_act else state.failed_acts,
+        not_done=state.not_done if is_act else {**state.not_done, step.id: why},
+        to_judge=() if is_act else _to_judge(plan, state, step),
+        pending=(*state.pending, Prompt(f"phrase:{why}", values={"title": step.title})),
+        points=(),
+        candidates_ms=(),
+    )
+    if is_act:
+        # The acts that were to follow it were planned on its success.
+        state = replace(state, queue=_without_leading_acts(plan, state.queue))
+    return go_on(plan, state, now_ms)
+
+
+def _without_leading_acts(plan: Plan, queue: tuple[Visit, ...]) -> tuple[Visit, ...]:
+    acts = {act.id for act in plan.acts}
+    for index, visit in enumerate(queue):
+        if visit.step not in acts:
+            return queue[index:]
+    return ()
+
+
+def _finish(state: State) -> Move:
+    not_met = sum(
+        1 for verdicts in state.verdicts.values() for v in verdicts if v.outcome == "not met"
+    )
+    prompts = (
+        *state.pending,
+        phrase("finish.complete", findings=str(not_met)),
+        phrase("finish.disclaimer"),
+    )
+    return replace(state, phase=Phase.DONE, pending=()), (Say(prompts), Finish("complete"))

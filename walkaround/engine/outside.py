@@ -1,0 +1,144 @@
+"""What happens to a walk from outside: sittings, verdicts, lost sound."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from walkaround.engine.answers import read_back
+from walkaround.engine.commands import broken_off, cancelled
+from walkaround.engine.moves import Move, commands_only, go_on, phrase
+from walkaround.engine.state import (
+    Phase,
+    State,
+    current_step,
+    fresh_visit,
+)
+from walkaround.exchange import (
+    Event,
+    Judged,
+    MicrophoneBack,
+    Outcome,
+    Prompt,
+    SamplesLost,
+    Say,
+    SittingOpened,
+    Verdict,
+    Wording,
+)
+from walkaround.procedure.model import Plan
+from walkaround.procedure.restore import UNKNOWN
+
+
+def begin(plan: Plan, state: State, event: Event) -> Move:
+    """The first sitting."""
+    assert isinstance(event, SittingOpened)
+    state = replace(
+        state,
+        sitting=event.sitting,
+        conditions=dict(plan.start),
+        queue=tuple(fresh_visit(step) for step in plan.steps),
+        pending=(phrase("greeting", title=plan.title), phrase("cautions-general")),
+    )
+    return go_on(plan, state, event.arrived_ms)
+
+
+def reopen(plan: Plan, state: State, event: Event) -> Move:
+    """A later sitting: nothing about the vehicle is vouched for, nothing timed goes on."""
+    assert isinstance(event, SittingOpened)
+    conditions = dict.fromkeys(state.conditions, UNKNOWN)
+    state = replace(
+        state,
+        sitting=event.sitting,
+        conditions=conditions,
+        failed_acts=frozenset(),
+        where="",
+        misses=0,
+    )
+    if state.queue:
+        state, _ = broken_off(plan, state)
+        state = _without_acts(plan, state)
+        visits = tuple(
+            replace(v, cautioned=False, introduced=False, entered=False) for v in state.queue
+        )
+        title = current_step(plan, replace(state, queue=visits)).title if visits else plan.title
+        state = replace(state, queue=visits, pending=(phrase("interrupted", title=title),))
+    return go_on(plan, replace(state, phase=Phase.PAUSED), event.arrived_ms)
+
+
+def _without_acts(plan: Plan, state: State) -> State:
+    """Acts that were under way are planned anew from what is known now."""
+    acts = {act.id for act in plan.acts}
+    return replace(state, queue=tuple(v for v in state.queue if v.step not in acts))
+
+
+def judged(plan: Plan, state: State, event: Event) -> Move:
+    """Verdicts arrive: what fails, is near or cannot be told is said before the next prompt."""
+    assert isinstance(event, Judged)
+    state = replace(
+        state,
+        verdicts={**state.verdicts, event.step: event.verdicts},
+        to_judge=tuple(step for step in state.to_judge if step != event.step),
+        pending=(*state.pending, *verdict_prompts(event.verdicts, state.wording)),
+    )
+    return go_on(plan, state, event.arrived_ms)
+
+
+def verdict_prompts(verdicts: tuple[Verdict, ...], wording: Wording) -> tuple[Prompt, ...]:
+    """Not met is always said; the rest as far as the wording allows."""
+    prompts: list[Prompt] = []
+    for verdict in verdicts:
+        values = {
+            "place": verdict.place,
+            "value": verdict.value,
+            "limit": verdict.limit,
+            "citation": verdict.citation,
+            "why": verdict.why,
+        }
+        if verdict.outcome is Outcome.NOT_MET:
+            prompts.append(phrase("verdict.not-met", **values))
+        elif verdict.outcome is Outcome.UNDETERMINED and verdict.rule:
+            prompts.append(phrase("verdict.undetermined", **values))
+        if verdict.near:
+            prompts.append(phrase("verdict.near", **values))
+    met = sum(1 for v in verdicts if v.outcome is Outcome.MET and v.rule)
+    if met and not prompts and wording is Wording.FULL:
+        prompts.append(phrase("verdict.all-met", count=str(met)))
+    return tuple(prompts)
+
+
+def sound_lost(plan: Plan, state: State, event: Event) -> Move:
+    """A gap in the sound inside a timed interval: it cannot be judged, so it is measured again."""
+    assert isinstance(event, SamplesLost)
+    effects = cancelled(plan, state)
+    broken, lead = broken_off(plan, state)
+    if broken is state:
+        return state, ()
+    broken = replace(broken, pending=(*broken.pending, phrase("samples-lost"), *lead))
+    state, more = go_on(plan, broken, event.arrived_ms)
+    return state, (*effects, *more)
+
+
+def microphone_lost(plan: Plan, state: State, _event: Event) -> Move:
+    """Wait for it; what was being timed is measured again."""
+    effects = cancelled(plan, state)
+    state, _ = broken_off(plan, state)
+    state = replace(state, phase=Phase.PAUSED)
+    return state, (*effects, Say((phrase("microphone-lost"),)), commands_only())
+
+
+def microphone_back(plan: Plan, state: State, event: Event) -> Move:
+    """Greet with where the walk was and the last reading, and go on."""
+    assert isinstance(event, MicrophoneBack)
+    title = current_step(plan, state).title if state.queue else plan.title
+    last = read_back(state.given[state.order[-1]].answer) if state.order else ()
+    visit = state.queue[0] if state.queue else None
+    if visit is not None:
+        again = replace(visit, cautioned=False)
+        state = replace(state, queue=(again, *state.queue[1:]))
+    state = replace(state, pending=(*state.pending, phrase("microphone-back", title=title), *last))
+    return go_on(plan, state, event.arrived_ms)
+
+
+def ignored(_plan: Plan, state: State, _event: Event) -> Move:
+    """It comes too late to mean anything; it is written and nothing more."""
+    return state, ()

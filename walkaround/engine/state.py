@@ -1,0 +1,113 @@
+"""Where a walk is: one frozen value, replaced at every event."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+
+from walkaround.exchange import Given, Point, Prompt, Verdict, Wording
+from walkaround.procedure.model import Asked, Plan, Step
+
+
+class Phase(StrEnum):
+    """What the walk is waiting for."""
+
+    CLOSED = "closed"  # no sitting is open yet
+    CAUTION = "caution"  # assent to a caution
+    ASKING = "asking"  # an answer
+    CALLING = "calling"  # the next called-out value of a rise
+    HOLDING = "holding"  # the end of a timed hold
+    JUDGING = "judging"  # verdicts on a finished step
+    PAUSED = "paused"  # "continue"
+    STOPPED = "stopped"  # "continue" or "finish"
+    DONE = "done"
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """A step being done: the asks still to be put, and whether its caution was assented to.
+
+    Needs are looked at until the step is entered; from then on its own readings move the needle.
+    """
+
+    step: str
+    asks: tuple[str, ...]
+    cautioned: bool = False
+    introduced: bool = False
+    entered: bool = False
+    correction: bool = False  # one earlier answer is being replaced; it keeps its first time
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """`conditions` is what is vouched for about the vehicle; `pending` is said before the next
+    prompt; `order` lists spoken answers in the order given."""
+
+    phase: Phase = Phase.CLOSED
+    sitting: int = 0
+    queue: tuple[Visit, ...] = ()
+    conditions: Mapping[str, str] = field(default_factory=dict)
+    given: Mapping[str, Given] = field(default_factory=dict)
+    order: tuple[str, ...] = ()
+    done: tuple[str, ...] = ()
+    not_done: Mapping[str, str] = field(default_factory=dict)
+    failed_acts: frozenset[str] = frozenset()
+    verdicts: Mapping[str, tuple[Verdict, ...]] = field(default_factory=dict)
+    to_judge: tuple[str, ...] = ()
+    wording: Wording = Wording.FULL
+    where: str = ""
+    misses: int = 0
+    pending: tuple[Prompt, ...] = ()
+    began_ms: int = 0
+    points: tuple[Point, ...] = ()
+    candidates_ms: tuple[int, ...] = ()
+
+
+def fresh_visit(step: Step) -> Visit:
+    """A visit that puts every ask of the step."""
+    return Visit(step.id, tuple(asked.id for asked in step.asks))
+
+
+def current_step(plan: Plan, state: State) -> Step:
+    """The step or act at the head of the queue."""
+    return plan.step(state.queue[0].step)
+
+
+def current_ask(plan: Plan, state: State) -> Asked:
+    """The ask being put."""
+    wanted = state.queue[0].asks[0]
+    return next(a for a in current_step(plan, state).asks if a.id == wanted)
+
+
+def question_id(step: str, ask: str) -> str:
+    """How an ask is named in events, answers and judge inputs."""
+    return f"{step}.{ask}"
+
+
+def with_visit(state: State, visit: Visit) -> State:
+    """The state with its current visit replaced."""
+    return replace(state, queue=(visit, *state.queue[1:]))
+
+
+def restarted(plan: Plan, state: State) -> State:
+    """The current step from its beginning; what its readings vouched for is no longer known.
+
+    A timed measure that was broken off cannot be continued, and the needle has moved.
+    """
+    step = current_step(plan, state)
+    visit = state.queue[0]
+    if visit.correction:
+        return with_visit(state, replace(visit, cautioned=True))
+    read = {asked.sets: "unknown" for asked in step.asks if asked.sets}
+    started = any(question_id(step.id, asked.id) in state.given for asked in step.asks)
+    kept = {key: value for key, value in state.given.items() if key.rpartition(".")[0] != step.id}
+    return replace(
+        with_visit(state, fresh_visit(step)),
+        given=kept,
+        order=tuple(key for key in state.order if key in kept),
+        conditions={**state.conditions, **read} if started or state.points else state.conditions,
+        points=(),
+        candidates_ms=(),
+        misses=0,
+    )
