@@ -87,7 +87,7 @@ class PlaceError(WalkaroundError):
 
 class JournalError(WalkaroundError):
     exit_code = 20
-    spoken = "The journal does not read cleanly. It is kept. Look at the screen."
+    spoken = "The journal reads badly. It is kept. Look at the screen."
 
 
 class RecordError(WalkaroundError):

@@ -27,95 +27,131 @@ from walkaround.procedure.model import Plan
 
 Handler = Callable[[Plan, State, Event], Move]
 
-VALUES = ("Number", "Pair", "Choice", "Count")
-_EVERYWHERE = (Phase.CAUTION, Phase.ASKING, Phase.CALLING, Phase.HOLDING)
+Rows = tuple[tuple[str, Handler], ...]
 
 
-def _said(command: Command) -> str:
-    return f"said {command}"
+def _said(*commands_: Command) -> tuple[str, ...]:
+    return tuple(f"said {command}" for command in commands_)
 
 
-def _table() -> Mapping[tuple[Phase, str], Handler]:
-    table: dict[tuple[Phase, str], Handler] = {(Phase.CLOSED, "SittingOpened"): outside.begin}
+def _each(triggers: tuple[str, ...], handler: Handler) -> Rows:
+    return tuple((trigger, handler) for trigger in triggers)
 
-    def at(phase: Phase, *rows: tuple[str, Handler]) -> None:
-        table.update({(phase, trigger): handler for trigger, handler in rows})
 
-    at(Phase.CAUTION, ("Yes", answers.assent), ("No", answers.no_assent))
-    at(Phase.ASKING, *((kind, answers.take_answer) for kind in ("Yes", "No", "Mark", *VALUES)))
-    for phase in (Phase.CAUTION, Phase.ASKING):
-        at(
-            phase,
-            ("Unclear", answers.not_taken),
-            ("StayedQuiet", answers.stayed_quiet),
-            (_said(Command.REPEAT), commands.repeat),
-            (_said(Command.CONTINUE), commands.repeat),
-            (_said(Command.HELP), commands.help_asked),
-            (_said(Command.EXPLAIN), commands.explain),
-            (_said(Command.PREVIOUS), commands.previous),
-            (_said(Command.CORRECTION), commands.correction),
-            (_said(Command.REDO), commands.redo),
-            (_said(Command.SHORTER), commands.shorter),
-            (_said(Command.LONGER), commands.longer),
-            (_said(Command.FINISH), commands.stop),
-            ("TimeReached", outside.ignored),
+_QUESTION: Rows = (
+    ("Unclear", answers.not_taken),
+    ("StayedQuiet", answers.stayed_quiet),
+    ("TimeReached", outside.ignored),
+    ("said repeat", commands.repeat),
+    ("said continue", commands.repeat),
+    ("said help", commands.help_asked),
+    ("said explain", commands.explain),
+    ("said previous", commands.previous),
+    ("said correction", commands.correction),
+    ("said redo", commands.redo),
+    ("said shorter", commands.shorter),
+    ("said longer", commands.longer),
+    ("said finish", commands.stop),
+)
+"""At any question that is not timed."""
+
+_TIMED: Rows = _each(
+    _said(
+        *(
+            command
+            for command in Command
+            if command not in (Command.UNABLE, Command.WAIT, Command.STOP, Command.FINISH)
         )
-    at(
+    ),
+    commands.not_now,
+)
+"""Inside a timed interval: silence but for a tone."""
+
+_UNDER_WAY: Rows = (
+    ("said unable", commands.unable),
+    ("said wait", commands.pause),
+    ("said stop", commands.stop),
+    ("SamplesLost", outside.sound_lost),
+)
+"""Whenever a step is under way."""
+
+_STANDING: Rows = (
+    *_each(_said(*Command), commands.still_waiting),
+    *_each(("Unclear", "StayedQuiet", "TimeReached", "SamplesLost"), outside.ignored),
+    ("said continue", commands.resume),
+    ("said stop", commands.stop),
+)
+"""While the walk stands still; later rows replace earlier ones."""
+
+_ALWAYS: Rows = (
+    ("SittingOpened", outside.reopen),
+    ("MicrophoneLost", outside.microphone_lost),
+    ("MicrophoneBack", outside.ignored),
+)
+"""Between the first sitting and the end."""
+
+_ROWS: tuple[tuple[Phase, Rows], ...] = (
+    (Phase.CLOSED, (("SittingOpened", outside.begin),)),
+    (
+        Phase.CAUTION,
+        (
+            *_ALWAYS,
+            *_UNDER_WAY,
+            *_QUESTION,
+            ("Yes", answers.assent),
+            ("No", answers.no_assent),
+        ),
+    ),
+    (
+        Phase.ASKING,
+        (
+            *_ALWAYS,
+            *_UNDER_WAY,
+            *_QUESTION,
+            *_each(("Yes", "No", "Mark", "Number", "Pair", "Choice", "Count"), answers.take_answer),
+        ),
+    ),
+    (
         Phase.CALLING,
-        ("Number", answers.take_call),
-        ("Unclear", answers.candidate),
-        ("StayedQuiet", commands.rise_quiet),
-        (_said(Command.FINISH), commands.finish_rise),
-        ("TimeReached", outside.ignored),
-    )
-    at(Phase.HOLDING, ("TimeReached", answers.hold_ended))
-    at(Phase.HOLDING, ("Unclear", outside.ignored), ("StayedQuiet", outside.ignored))
-    at(Phase.HOLDING, (_said(Command.FINISH), commands.stop))
-    for phase in (Phase.CALLING, Phase.HOLDING):
-        quiet = (
-            Command.REPEAT,
-            Command.CONTINUE,
-            Command.HELP,
-            Command.EXPLAIN,
-            Command.PREVIOUS,
-            Command.CORRECTION,
-            Command.REDO,
-            Command.SHORTER,
-            Command.LONGER,
-        )
-        at(phase, *((_said(command), commands.not_now) for command in quiet))
-    for phase in _EVERYWHERE:
-        at(
-            phase,
-            (_said(Command.UNABLE), commands.unable),
-            (_said(Command.WAIT), commands.pause),
-            (_said(Command.STOP), commands.stop),
-            ("SamplesLost", outside.sound_lost),
-        )
-    at(Phase.JUDGING, ("Judged", outside.judged))
-    for phase in (Phase.PAUSED, Phase.STOPPED):
-        others = [c for c in Command if c not in (Command.CONTINUE, Command.STOP, Command.FINISH)]
-        at(phase, *((_said(command), commands.still_waiting) for command in others))
-        at(
-            phase,
-            (_said(Command.CONTINUE), commands.resume),
-            (_said(Command.STOP), commands.stop),
-            (_said(Command.FINISH), commands.stop if phase is Phase.PAUSED else commands.finish),
+        (
+            *_ALWAYS,
+            *_UNDER_WAY,
+            *_TIMED,
+            ("Number", answers.take_call),
+            ("Unclear", answers.candidate),
+            ("StayedQuiet", commands.rise_quiet),
+            ("TimeReached", outside.ignored),
+            ("said finish", commands.finish_rise),
+        ),
+    ),
+    (
+        Phase.HOLDING,
+        (
+            *_ALWAYS,
+            *_UNDER_WAY,
+            *_TIMED,
+            ("TimeReached", answers.hold_ended),
             ("Unclear", outside.ignored),
             ("StayedQuiet", outside.ignored),
-            ("TimeReached", outside.ignored),
-            ("SamplesLost", outside.ignored),
-        )
-    for phase in Phase:
-        if phase in (Phase.CLOSED, Phase.DONE):
-            continue
-        at(phase, ("SittingOpened", outside.reopen), ("MicrophoneLost", outside.microphone_lost))
-        back = outside.microphone_back if phase is Phase.PAUSED else outside.ignored
-        at(phase, ("MicrophoneBack", back))
-    return MappingProxyType(table)
+            ("said finish", commands.stop),
+        ),
+    ),
+    (Phase.JUDGING, (*_ALWAYS, ("Judged", outside.judged))),
+    (
+        Phase.PAUSED,
+        (
+            *_ALWAYS,
+            *_STANDING,
+            ("said finish", commands.stop),
+            ("MicrophoneBack", outside.microphone_back),
+        ),
+    ),
+    (Phase.STOPPED, (*_ALWAYS, *_STANDING, ("said finish", commands.finish))),
+)
 
-
-TRANSITIONS = _table()
+TRANSITIONS: Mapping[tuple[Phase, str], Handler] = MappingProxyType(
+    {(phase, trigger): handler for phase, rows in _ROWS for trigger, handler in rows}
+)
 """(phase, trigger) -> handler. Triggers are event names, meaning names, or `said <command>`."""
 
 
@@ -124,7 +160,7 @@ def trigger_of(event: Event) -> str:
     if not isinstance(event, Heard):
         return type(event).__name__
     if isinstance(event.meaning, Said):
-        return _said(event.meaning.command)
+        return f"said {event.meaning.command}"
     return type(event.meaning).__name__
 
 
