@@ -36,9 +36,7 @@ def plan_for(script: Script, profile: Profile, places: Sequence[str]) -> Plan:
         title=script.title,
         start=dict(script.states.start),
         steps=tuple(
-            cut.step(place.card, place.name)
-            for place in script.order
-            if place.card.when.holds(facts)
+            cut.step(place.card, place.name) for place in script.order if place.holds(facts)
         ),
         acts=tuple(cut.step(act, act.id) for act in script.acts if act.when.holds(facts)),
         bands=dict(script.states.bands),
@@ -130,7 +128,7 @@ class _Cut:
         return {
             f"{place.name}.{ask.id}": ask.each
             for place in self._script.order
-            if place.card.when.holds(self._facts)
+            if place.holds(self._facts)
             for ask in place.card.asks
             if ask.when.holds(self._facts)
         }

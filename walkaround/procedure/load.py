@@ -13,7 +13,7 @@ from walkaround.errors import ScriptError
 from walkaround.procedure.cards import read_cards, read_when, spot_of
 from walkaround.procedure.model import Bands
 from walkaround.procedure.profile import KINDS
-from walkaround.procedure.script import Card, Hazard, Place, Say, Script, States
+from walkaround.procedure.script import ALWAYS, Card, Hazard, Place, Say, Script, Spot, States
 from walkaround.quantity import Unit
 from walkaround.sheet import Reader, Row, Scalar, Table, read_sheet
 
@@ -60,10 +60,12 @@ def _order(reader: Reader, cards: Mapping[str, Card]) -> tuple[Place, ...]:
     places: list[Place] = []
     for item in node:
         if isinstance(item, Scalar):
-            step, name, spot = item.text, item.text, spot_of(Table({}, {}, item.file, item.line))
+            step, name, when = item.text, item.text, ALWAYS
+            spot = Spot(item.file, item.line)
         elif isinstance(item, Table):
             inner = Reader(item, ScriptError, "order")
             step, name, spot = inner.text("step"), inner.text("as"), spot_of(item)
+            when = read_when(inner)
             inner.done()
         else:
             raise reader.fail("each entry of 'order' is a step's name", "order")
@@ -71,7 +73,7 @@ def _order(reader: Reader, cards: Mapping[str, Card]) -> tuple[Place, ...]:
             raise spot.error(f"there is no step card '{step}'; check the spelling", "order")
         if name in [place.name for place in places]:
             raise spot.error(f"'{name}' comes twice; give the second one a name with 'as'", "order")
-        places.append(Place(name, cards[step], spot))
+        places.append(Place(name, cards[step], spot, when))
     return tuple(places)
 
 

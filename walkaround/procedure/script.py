@@ -124,6 +124,11 @@ class Place:
     name: str
     card: Card
     spot: Spot
+    when: When = ALWAYS
+
+    def holds(self, facts: Facts) -> bool:
+        """Whether the step is in the plan of such a vehicle and trip."""
+        return self.when.holds(facts) and self.card.when.holds(facts)
 
 
 @dataclass(frozen=True, slots=True)
