@@ -47,10 +47,10 @@ def test_a_torn_tail_can_be_cut_off(tmp_path: Path) -> None:
     journal.close()
 
 
-@pytest.mark.parametrize("entry", [b"", b"no newline", b"two\nlines\n"])
-def test_an_entry_is_one_whole_line(tmp_path: Path, entry: bytes) -> None:
+@pytest.mark.parametrize("entry", [b"", b"no newline", b"one\n\ntwo\n"])
+def test_only_whole_lines_are_written(tmp_path: Path, entry: bytes) -> None:
     journal = JournalFile(tmp_path / JOURNAL_NAME)
-    with pytest.raises(ValueError, match="one line"):
+    with pytest.raises(ValueError, match="whole lines"):
         journal.append(entry)
     journal.close()
 

@@ -169,13 +169,13 @@ class JournalFile:
             raise disk_error(self._path, bad) from bad
 
     def append(self, entry: bytes) -> None:
-        """Write one whole line (it ends in a newline) and sync it.
+        """Write whole lines (each ends in a newline) and sync them, once.
 
-        Raises DiskError, after cutting off what was written of the line.  Once a sync
+        Raises DiskError, after cutting off what was written of them.  Once a sync
         has failed nobody knows what is on the disk, and every later append fails too.
         """
-        if not entry.endswith(b"\n") or b"\n" in entry[:-1]:
-            raise ValueError("a journal entry is one line with its newline")
+        if not entry.endswith(b"\n") or b"\n\n" in entry:
+            raise ValueError("journal entries are whole lines, each with its newline")
         if self._broken:
             raise DiskError(f"cannot write {self._path} any more; resume the walk after a check")
         try:
