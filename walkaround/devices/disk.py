@@ -35,6 +35,11 @@ _REASONS: Mapping[int, str] = {
 }
 
 
+def is_of_the_disk(bad: OSError) -> bool:
+    """Whether the disk, and not a network or a device, is to blame."""
+    return bad.errno in _REASONS
+
+
 def disk_error(path: Path, bad: OSError) -> DiskError:
     """One sentence for a failed write, with what to do about it."""
     known = _REASONS.get(bad.errno or 0)
