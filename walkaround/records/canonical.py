@@ -1,0 +1,117 @@
+"""Canonical JSON: one way to write a value, and only that way is read (RFC 8785).
+
+Values are objects, lists, texts, small integers, true, false and null.  There is no
+fraction here: a number with one is a text with its unit.  `rfc8785` does the writing;
+reading re-encodes with the standard library, which gives the same bytes for such
+values and is ten times faster (a test holds the two against each other).
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from typing import TypeAlias
+
+import rfc8785
+
+Json: TypeAlias = "Mapping[str, Json] | Sequence[Json] | str | int | bool | None"
+
+DEEPEST = 16
+"""Levels of nesting; our own records use six."""
+LARGEST = 2**53 - 1
+"""The integers that every JSON reader keeps exactly (RFC 8785 section 3.2.2.3, RFC 7493)."""
+
+
+def canonical(value: Json) -> bytes:
+    """The value's one encoding. Raises ValueError for anything that is not such a value."""
+    _refuse_odd(value)
+    try:
+        return rfc8785.dumps(value)
+    except rfc8785.CanonicalizationError as bad:
+        raise ValueError(str(bad)) from None
+
+
+def parse_canonical(content: bytes) -> dict[str, Json]:
+    """The object that `content` is the canonical encoding of.
+
+    Raises ValueError, in one sentence, for any other bytes: duplicate members, white
+    space, other orders or escapes, fractions, huge integers, deep nesting.
+    """
+    try:
+        value = json.loads(
+            content.decode("utf-8"),
+            object_pairs_hook=_without_duplicates,
+            parse_float=_refuse_fraction,
+            parse_constant=_refuse_fraction,
+            parse_int=_small_integer,
+        )
+        if not isinstance(value, dict):
+            raise ValueError("it is not a JSON object")
+        _refuse_deep(value)
+        again = recode(value)
+    except json.JSONDecodeError as bad:
+        raise ValueError(f"it is not JSON ({bad.msg} at character {bad.pos})") from None
+    except UnicodeError:
+        raise ValueError("it is not UTF-8 text") from None
+    except RecursionError:
+        raise ValueError("it is nested too deeply") from None
+    if again != content:
+        raise ValueError("it is not in canonical form (RFC 8785)")
+    return value
+
+
+def recode(value: dict[str, Json]) -> bytes:
+    """What `canonical` gives, quickly, for a value that came out of `parse_canonical`."""
+    text = json.dumps(value, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    encoded = text.encode("utf-8")
+    # Keys sort by UTF-16 units (RFC 8785 section 3.2.3); Python sorts by code points,
+    # which differs only beyond the basic plane, where UTF-8 starts with 0xF0 or more.
+    if max(encoded) >= 0xF0:
+        return rfc8785.dumps(value)
+    return encoded
+
+
+def _without_duplicates(pairs: list[tuple[str, Json]]) -> dict[str, Json]:
+    members = dict(pairs)
+    if len(members) != len(pairs):
+        raise ValueError("a member stands in it twice")
+    return members
+
+
+def _refuse_fraction(text: str) -> Json:
+    raise ValueError(f"'{text[:20]}' is not a whole number; fractions are texts with a unit")
+
+
+def _small_integer(text: str) -> int:
+    if len(text) > 17 or abs(int(text)) > LARGEST:
+        raise ValueError(f"the number '{text[:20]}...' is too large")
+    return int(text)
+
+
+def _refuse_deep(value: Json) -> None:
+    level: list[Json] = [value]
+    for _ in range(DEEPEST):
+        level = [
+            child
+            for node in level
+            if isinstance(node, (dict, list))
+            for child in (node.values() if isinstance(node, dict) else node)
+        ]
+        if not level:
+            return
+    raise ValueError("it is nested too deeply")
+
+
+def _refuse_odd(value: object, depth: int = 0) -> None:
+    if depth >= DEEPEST:
+        raise ValueError("it is nested too deeply")
+    if isinstance(value, dict):
+        for key, child in value.items():
+            if not isinstance(key, str):
+                raise ValueError(f"{key!r} is not a text and cannot be a member's name")
+            _refuse_odd(child, depth + 1)
+    elif isinstance(value, (list, tuple)):
+        for child in value:
+            _refuse_odd(child, depth + 1)
+    elif not (value is None or isinstance(value, (str, int))):
+        raise ValueError(f"a {type(value).__name__} has no place in a record; write it as text")

@@ -1,0 +1,109 @@
+"""Strict reading of a plain object: each member is asked for by name and type, none is left."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from enum import StrEnum
+from typing import TypeVar
+
+from walkaround.errors import WalkaroundError
+from walkaround.records.canonical import Json
+
+_E = TypeVar("_E", bound=StrEnum)
+
+
+class Members:
+    """A plain object being read; each problem is raised as `error`, naming the member."""
+
+    def __init__(self, plain: Json, where: str, error: type[WalkaroundError]) -> None:
+        if not isinstance(plain, Mapping):
+            raise error(f"{where} is not an object; the file is damaged")
+        self._plain, self._where, self._error = plain, where, error
+        self._taken: set[str] = set()
+
+    @property
+    def raw(self) -> Mapping[str, Json]:
+        """The whole object, as it was read."""
+        return self._plain
+
+    def _get(self, key: str) -> Json:
+        self._taken.add(key)
+        if key not in self._plain:
+            raise self._error(f"{self._where} lacks '{key}'; the file is damaged")
+        return self._plain[key]
+
+    def _wrong(self, key: str, wanted: str) -> WalkaroundError:
+        return self._error(f"'{key}' in {self._where} is not {wanted}; the file is damaged")
+
+    def text(self, key: str, default: str | None = None) -> str:
+        if default is not None and key not in self._plain:
+            return default
+        value = self._get(key)
+        if not isinstance(value, str):
+            raise self._wrong(key, "a text")
+        return value
+
+    def integer(self, key: str) -> int:
+        value = self._get(key)
+        if not isinstance(value, int) or isinstance(value, bool):
+            raise self._wrong(key, "a whole number")
+        return value
+
+    def flag(self, key: str) -> bool:
+        """True when it stands there; a flag that is off is left out."""
+        if key not in self._plain:
+            return False
+        if self._get(key) is not True:
+            raise self._wrong(key, "true")
+        return True
+
+    def member(self, kind: type[_E], key: str) -> _E:
+        value = self.text(key)
+        try:
+            return kind(value)
+        except ValueError:
+            raise self._wrong(key, f"one of {', '.join(kind)}") from None
+
+    def texts(self, key: str, default: tuple[str, ...] | None = None) -> tuple[str, ...]:
+        if default is not None and key not in self._plain:
+            return default
+        value = self._get(key)
+        if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
+            raise self._wrong(key, "a list of texts")
+        return tuple(str(item) for item in value)
+
+    def text_map(self, key: str) -> dict[str, str]:
+        value = self._get(key)
+        if not isinstance(value, dict) or not all(isinstance(v, str) for v in value.values()):
+            raise self._wrong(key, "an object of texts")
+        return {name: str(item) for name, item in value.items()}
+
+    def plain(self, key: str) -> Json:
+        return self._get(key)
+
+    def mapping(self, key: str) -> Mapping[str, Json]:
+        value = self._get(key)
+        if not isinstance(value, dict):
+            raise self._wrong(key, "an object")
+        return value
+
+    def object(self, key: str) -> Members:
+        return Members(self._get(key), f"{self._where}, '{key}'", self._error)
+
+    def objects(self, key: str) -> list[Members]:
+        value = self._get(key)
+        if not isinstance(value, list):
+            raise self._wrong(key, "a list")
+        return [
+            Members(item, f"{self._where}, '{key}' {index}", self._error)
+            for index, item in enumerate(value, start=1)
+        ]
+
+    def done(self) -> None:
+        """Refuse a member that nobody asked for."""
+        for key in self._plain:
+            if key not in self._taken:
+                raise self._error(
+                    f"{self._where} has a member '{key[:40]}' that is not known here; "
+                    "a newer version wrote it"
+                )

@@ -1,0 +1,174 @@
+"""Signed lines: a JWS in compact form (RFC 7515) over canonical JSON, by an Ed25519 key.
+
+    base64url({"alg":"Ed25519","kid":<thumbprint>,"typ":<kind>}) . base64url(payload) . base64url(s)
+
+The protected header has exactly these three members, in canonical form, and a compact
+JWS has no other header.  `alg` is "Ed25519", the fully specified name of RFC 9864:
+"EdDSA" of RFC 8037 also covers another curve and is deprecated there.  `typ` says what
+the line is, so that no kind passes for another (RFC 8725 section 3.11).
+"""
+
+from __future__ import annotations
+
+import types
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from joserfc import jws
+from joserfc.jwk import OKPKey
+
+from walkaround.errors import RecordError
+from walkaround.records.base64url import from_text
+from walkaround.records.canonical import Json, canonical, parse_canonical
+from walkaround.records.keys import PublicKey, SigningKey
+
+ALGORITHM = "Ed25519"
+LARGEST_BYTES = 120_000
+"""Of a whole line; a usual record is a tenth of it."""
+_SIGNATURE_BYTES = 64  # RFC 8032 section 5.1.6
+
+
+class WalkKind(StrEnum):
+    """What sort of walk it was: a key's trust covers some of them."""
+
+    WALK = "walk"
+    PRACTICE = "practice"
+    SIMULATED = "simulated"
+
+
+class Paper(StrEnum):
+    """What sort of signed line it is."""
+
+    RECORD = "record"
+    HEAD = "head"
+    COUNTERSIGN = "countersign"
+
+
+_TYPES: Mapping[str, tuple[WalkKind, Paper]] = types.MappingProxyType(
+    {
+        "walkaround-walk+jws": (WalkKind.WALK, Paper.RECORD),
+        "walkaround-practice+jws": (WalkKind.PRACTICE, Paper.RECORD),
+        "walkaround-simulated+jws": (WalkKind.SIMULATED, Paper.RECORD),
+        "walkaround-walk-head+jws": (WalkKind.WALK, Paper.HEAD),
+        "walkaround-practice-head+jws": (WalkKind.PRACTICE, Paper.HEAD),
+        "walkaround-simulated-head+jws": (WalkKind.SIMULATED, Paper.HEAD),
+        "walkaround-walk-countersign+jws": (WalkKind.WALK, Paper.COUNTERSIGN),
+        "walkaround-practice-countersign+jws": (WalkKind.PRACTICE, Paper.COUNTERSIGN),
+        "walkaround-simulated-countersign+jws": (WalkKind.SIMULATED, Paper.COUNTERSIGN),
+    }
+)
+
+
+def typ_of(kind: WalkKind, paper: Paper) -> str:
+    """The `typ` of a signed line."""
+    return next(typ for typ, row in _TYPES.items() if row == (kind, paper))
+
+
+def sign(payload: Mapping[str, Json], key: SigningKey, kind: WalkKind, paper: Paper) -> bytes:
+    """The signed line: ASCII, no line end. The same input gives the same bytes (RFC 8032).
+
+    Raises RecordError when the payload has no canonical form or is too large.
+    """
+    try:
+        content = canonical(payload)
+    except ValueError as bad:
+        raise RecordError(f"this cannot be signed: {bad}") from None
+    header = {"alg": ALGORITHM, "kid": key.thumbprint, "typ": typ_of(kind, paper)}
+    if len(content) * 4 // 3 + 500 > LARGEST_BYTES:
+        raise RecordError(f"a record of {len(content)} bytes is too large to sign; report this")
+    line = jws.serialize_compact(
+        header, content, OKPKey.import_key(key.private), algorithms=[ALGORITHM]
+    )
+    return line.encode("ascii")
+
+
+@dataclass(frozen=True, slots=True)
+class SignedLine:
+    """A well-formed line whose signature has NOT been looked at yet."""
+
+    header: Mapping[str, Json]
+    content: bytes  # the payload's bytes
+    signature: bytes
+    message: bytes  # what is signed: header and payload in base64url, with the dot
+
+    @property
+    def key_id(self) -> str:
+        return str(self.header["kid"])
+
+    @property
+    def algorithm(self) -> str:
+        return str(self.header["alg"])
+
+    @property
+    def kind(self) -> WalkKind:
+        return _TYPES[str(self.header["typ"])][0]
+
+    @property
+    def paper(self) -> Paper:
+        return _TYPES[str(self.header["typ"])][1]
+
+    def payload(self) -> dict[str, Json]:
+        """Raises RecordError unless the payload is one canonical JSON object."""
+        try:
+            return parse_canonical(self.content)
+        except ValueError as bad:
+            raise RecordError(f"the payload is damaged: {bad}; ask for the original") from None
+
+
+def split(line: bytes) -> tuple[bytes, bytes, bytes]:
+    """The three raw parts. Raises RecordError for another size or another letter."""
+    if len(line) > LARGEST_BYTES:
+        raise RecordError(
+            f"a file of {len(line)} bytes is too large for a record; ask for it again"
+        )
+    parts = line.split(b".")
+    if len(parts) != 3 or not all(parts):
+        raise RecordError(
+            "this is not a signed record (three parts with dots between); look for the right file"
+        )
+    return parts[0], parts[1], parts[2]
+
+
+def parse_line(line: bytes) -> SignedLine:
+    """Take a line apart, strictly, trusting nothing in it. Raises RecordError."""
+    raw_header, raw_payload, raw_signature = split(line)
+    header = _header(_part(raw_header, "header"))
+    content = _part(raw_payload, "payload")
+    signature = _part(raw_signature, "signature")
+    if len(signature) != _SIGNATURE_BYTES:
+        raise RecordError(f"the signature has {len(signature)} bytes, not 64; ask for the original")
+    return SignedLine(header, content, signature, raw_header + b"." + raw_payload)
+
+
+def _part(raw: bytes, name: str) -> bytes:
+    try:
+        return from_text(raw)
+    except ValueError as bad:
+        raise RecordError(f"the {name} is damaged: {bad}; ask for the original") from None
+
+
+def _header(content: bytes) -> Mapping[str, Json]:
+    """Exactly alg, kid and typ: so no `crit`, `b64`, `jwk`, `jku`, `x5u` can say otherwise."""
+    try:
+        header = parse_canonical(content)
+    except ValueError as bad:
+        raise RecordError(f"the header is damaged: {bad}; ask for the original") from None
+    if set(header) != {"alg", "kid", "typ"}:
+        raise RecordError(
+            "the header must have alg, kid and typ and nothing else; do not use this file"
+        )
+    if header["alg"] != ALGORITHM:
+        raise RecordError(
+            f"the algorithm is {str(header['alg'])[:20]!r}, not Ed25519; do not use this file"
+        )
+    if not isinstance(header["kid"], str) or header["typ"] not in _TYPES:
+        raise RecordError(
+            f"{str(header['typ'])[:40]!r} is no kind of record known here; look for the right file"
+        )
+    return header
+
+
+def is_signed_by(line: SignedLine, key: PublicKey) -> bool:
+    """Whether the signature is by `key` and the header names that key."""
+    return line.key_id == key.thumbprint and key.verifies(line.signature, line.message)
