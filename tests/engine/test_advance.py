@@ -286,3 +286,16 @@ def test_a_reading_bands_its_state_variable() -> None:
     puppet = Puppet().start().until("warmth.second").degrees(70)
     assert puppet.state.conditions["heat"] == "cool"
     assert TEA.bands["heat"].below == ((Decimal(80), "cool"),)
+
+
+def test_an_act_that_is_not_done_holds_the_walk_until_it_is() -> None:
+    puppet = Puppet().start().until("boil.boiling").hear(No())
+    assert puppet.asked() == "boil.boiling"
+    assert puppet.state.conditions["kettle"] == "cold"
+    assert puppet.yes().state.conditions["kettle"] == "boiled"
+
+
+def test_what_a_step_leaves_is_not_vouched_for_after_a_bad_answer() -> None:
+    puppet = Puppet().start().until("pour.poured").hear(No())
+    assert puppet.state.conditions["cup"] == "unknown"
+    assert puppet.asked() == "refill.filled"

@@ -11,6 +11,7 @@ from walkaround.engine.moves import (
     ask_prompt,
     caution_listen,
     go_on,
+    is_good,
     phrase,
 )
 from walkaround.engine.state import (
@@ -40,6 +41,7 @@ from walkaround.exchange import (
     Prompt,
     Rise,
     Say,
+    Stake,
     StayedQuiet,
     TimeReached,
     Tone,
@@ -59,9 +61,19 @@ def take_answer(plan: Plan, state: State, event: Event) -> Move:
     assert isinstance(event, Heard)
     meaning = event.meaning
     assert isinstance(meaning, Yes | No | Number | Pair | Mark | Choice | Count)
+    if _holds_the_walk(plan, state, meaning):
+        quiet = replace(ask_listen(plan, state), quiet_after_ms=None)
+        return state, (Say((phrase("waiting-quietly"),)), quiet)
     tones: tuple[Effect, ...] = (Tone(ToneKind.TAKEN),) if isinstance(meaning, Mark) else ()
     state, effects = stand(plan, state, meaning, event.occurred_ms, event.arrived_ms)
     return state, (*tones, *effects)
+
+
+def _holds_the_walk(plan: Plan, state: State, answer: Answer) -> bool:
+    """What a later step relies on is not so yet: wait until it is, or until "unable"."""
+    step, asked = current_step(plan, state), current_ask(plan, state)
+    relied_on = step in plan.acts or asked.stake is Stake.CAUTION
+    return relied_on and not is_good(asked, answer)
 
 
 def stand(plan: Plan, state: State, answer: Answer, occurred_ms: int, now_ms: int) -> Move:

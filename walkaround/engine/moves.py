@@ -19,11 +19,15 @@ from walkaround.engine.state import (
     with_visit,
 )
 from walkaround.exchange import (
+    Answer,
     AskKind,
+    Choice,
     Effect,
     Finish,
     Judge,
     Listen,
+    No,
+    NotDone,
     Prompt,
     Question,
     Say,
@@ -33,6 +37,7 @@ from walkaround.exchange import (
     WakeAt,
     Wanted,
     Wording,
+    Yes,
 )
 from walkaround.procedure.model import Asked, Plan, Step
 from walkaround.procedure.restore import UNKNOWN, acts_to_meet
@@ -185,13 +190,33 @@ def hold_timer(step: Step, asked: Asked) -> str:
     return f"hold:{question_id(step.id, asked.id)}"
 
 
+def is_good(asked: Asked, answer: Answer) -> bool:
+    """Whether the answer is one of those that the script calls no finding."""
+    match answer:
+        case Yes():
+            said = "yes"
+        case No():
+            said = "no"
+        case Choice(option):
+            said = option
+        case _:
+            return not isinstance(answer, NotDone)
+    return not asked.good or said in asked.good
+
+
 def _complete(plan: Plan, state: State, now_ms: int) -> Move:
-    """The step's asks are all answered: its leaves hold, and it is to be judged."""
+    """The step's asks are all answered: its leaves hold, and it is to be judged.
+
+    Where an answer was not the good one, what the step would leave is not vouched for.
+    """
     step, visit = current_step(plan, state), state.queue[0]
     if not visit.correction:
+        answers = ((asked, state.given.get(question_id(step.id, asked.id))) for asked in step.asks)
+        good = all(given is None or is_good(asked, given.answer) for asked, given in answers)
+        left = step.leaves if good else dict.fromkeys(step.leaves, UNKNOWN)
         state = replace(
             state,
-            conditions={**state.conditions, **step.leaves},
+            conditions={**state.conditions, **left},
             done=state.done if step in plan.acts else (*state.done, step.id),
         )
     state = replace(state, queue=state.queue[1:], to_judge=_to_judge(plan, state, step))
@@ -208,7 +233,7 @@ def _to_judge(plan: Plan, state: State, step: Step) -> tuple[str, ...]:
         and other.id in state.verdicts
         and any(source.startswith(mine) for spec in other.judges for _, source in spec.inputs)
     ]
-    own = [step.id] if step.judges or any(asked.good for asked in step.asks) else []
+    own = [step.id] if step.judges else []
     return (*own, *dependent)
 
 
