@@ -10,6 +10,7 @@ from this table.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from types import MappingProxyType
 
 from walkaround.engine import answers, commands, outside
@@ -18,9 +19,12 @@ from walkaround.engine.state import Phase, State, question_id
 from walkaround.errors import IllegalMoveError
 from walkaround.exchange import (
     Command,
+    Effect,
     Event,
     Heard,
     Said,
+    Say,
+    Wording,
     Write,
 )
 from walkaround.procedure.model import Plan
@@ -175,7 +179,19 @@ def advance(plan: Plan, state: State, event: Event) -> Move:
     if handler is None:
         raise IllegalMoveError(f"no move for '{trigger_of(event)}' while {state.phase}")
     after, effects = handler(plan, state, event)
-    return after, (Write(event), *effects)
+    return after, (Write(event), *(_worded(effect, after.wording) for effect in effects))
+
+
+def _worded(effect: Effect, wording: Wording) -> Effect:
+    """Our own phrases follow the driver's wording; a step's ask already carries its own."""
+    if not isinstance(effect, Say):
+        return effect
+    return Say(
+        tuple(
+            replace(prompt, wording=wording) if prompt.id.startswith("phrase:") else prompt
+            for prompt in effect.prompts
+        )
+    )
 
 
 def _is_open(state: State, event: Heard) -> bool:
