@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from decimal import Decimal, InvalidOperation
 
@@ -23,6 +24,7 @@ from walkaround.sheet import Reader, Row, Scalar, Table
 
 _MEASURED = (AskKind.NUMBER, AskKind.PAIR, AskKind.RISE)
 _TIMED = (AskKind.MARK, AskKind.RISE, AskKind.HOLD)
+_PLACE = re.compile(r"[A-Z]{2}(-[A-Z0-9]{1,3})?")
 _CALLS = {"calls": Unit.PSI, "calls_kpa": Unit.KPA, "calls_bar": Unit.BAR}
 
 
@@ -76,14 +78,24 @@ def _facts(reader: Reader, key: str) -> tuple[tuple[str, tuple[str, ...]], ...]:
     if table is None:
         return ()
     inner = Reader(table, ScriptError, reader.about)
-    for name in table.items:
-        if name not in FACTS and name != PLACES:
-            raise inner.fail(
-                f"'{name}' is no fact of a vehicle or trip; known are "
-                f"{', '.join((*FACTS, PLACES))}",
-                name,
-            )
-    return tuple((name, inner.texts(name)) for name in table.items)
+    wanted = tuple((name, inner.texts(name)) for name in table.items)
+    for name, values in wanted:
+        for value in values:
+            problem = _fact_problem(name, value)
+            if problem:
+                raise inner.fail(problem, name)
+    return wanted
+
+
+def _fact_problem(name: str, value: str) -> str:
+    """Why such a condition could never hold; empty when it could."""
+    if name == PLACES:
+        return "" if _PLACE.fullmatch(value) else f"'{value}' is no code such as US or CA-ON"
+    if name not in FACTS:
+        return f"'{name}' is no fact of a vehicle or trip; known are {', '.join((*FACTS, PLACES))}"
+    if value not in FACTS[name]:
+        return f"'{name}: {value}' cannot be; it is one of {', '.join(FACTS[name])}"
+    return ""
 
 
 def _flat(reader: Reader, key: str) -> dict[str, str]:

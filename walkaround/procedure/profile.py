@@ -1,7 +1,7 @@
 """The vehicle's profile: what the script must know of it to ask the right things.
 
-Lengths of its facts are tables, so that a new fact is a new row.  `Profile.facts` is what
-`when:` in a script is held against.
+Its facts are a table, so that a new fact is a new row.  `Profile.facts` is what `when:` in
+a script is held against.
 """
 
 from __future__ import annotations
@@ -36,9 +36,16 @@ _CHOICES: Mapping[str, tuple[tuple[str, ...], str]] = {
 }
 """Facts with a closed set of values: name -> (values, what holds when it is not said)."""
 
-_DERIVED = ("kind", "gauge", "accessories", "belt-width", "brakes")
-FACTS = (*_CHOICES, *_DERIVED)
-"""Every fact that a script may ask for under `when`."""
+ACCESSORIES = ("horn", "seat", "suspension", "doors", "kneeling", "wipers", "fan")
+
+FACTS: Mapping[str, tuple[str, ...]] = {
+    **{name: values for name, (values, _) in _CHOICES.items()},
+    "kind": KINDS,
+    "gauge": tuple(str(unit) for unit in GAUGE_UNITS),
+    "accessories": ACCESSORIES,
+    "belt-width": ("known", "unknown"),
+}
+"""Every fact that a script may ask for under `when`, with the values it can have."""
 
 _SIZES = {"belt-width": Kind.LENGTH, "cut-out": Kind.PRESSURE}
 RESERVOIRS = ("supply", "primary", "secondary", "trailer-1", "trailer-2")
@@ -96,7 +103,6 @@ class Profile:
         facts["gauge"] = (str(self.gauge),)
         facts["accessories"] = self.accessories
         facts["belt-width"] = ("known" if "belt-width" in self.sizes else "unknown",)
-        facts["brakes"] = tuple(brake.at for brake in self.brakes)
         return facts
 
 
@@ -137,6 +143,12 @@ def _check(reader: Reader, profile: Profile) -> None:
         raise reader.fail("a tractor needs 'trailers: 1' or 'trailers: 2'", "trailers")
     if profile.kind != "tractor" and trailers:
         raise reader.fail(f"a {profile.kind} has no trailers here; use kind: tractor", "trailers")
+    for accessory in profile.accessories:
+        if accessory not in ACCESSORIES:
+            raise reader.fail(
+                f"'{accessory}' is not among the accessories {', '.join(ACCESSORIES)}",
+                "accessories",
+            )
     if profile.chosen["dolly"] == "yes" and trailers < 2:
         raise reader.fail("a dolly stands between two trailers", "dolly")
 
