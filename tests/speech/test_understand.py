@@ -1,0 +1,246 @@
+"""One utterance, one meaning, or the reason why not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.speech.books import english, gauge, inches, thresholds
+from walkaround.exchange import (
+    AskKind,
+    Because,
+    Choice,
+    Command,
+    Count,
+    Heard,
+    Mark,
+    Meaning,
+    No,
+    Number,
+    Pair,
+    Question,
+    Said,
+    Stake,
+    Unclear,
+    Yes,
+)
+from walkaround.quantity import Quantity, Unit
+from walkaround.speech.cardinals import cardinal
+from walkaround.speech.ports import Alternative, Transcript, Word
+from walkaround.speech.understand import understand
+
+YES_NO = Question("s.q", AskKind.YES_NO)
+CAUTION = Question("s.q", AskKind.YES_NO, stake=Stake.CAUTION)
+MARK = Question("s.q", AskKind.MARK)
+CHOICE = Question("s.q", AskKind.CHOICE, options=("belt", "gear-driven"))
+COUNT = Question("s.q", AskKind.COUNT, low=Decimal(0), high=Decimal(12))
+
+
+def said(
+    text: str,
+    ratio: float | None = 3.0,
+    rivals: tuple[tuple[str, float], ...] = (),
+    confidence: float = 1.0,
+    free: str = "whatever",
+) -> Transcript:
+    """What a recogniser hands over: best likelihood 100, `rivals` so much behind."""
+    words = tuple(Word(w, 300 * n, 300 * n + 250, confidence) for n, w in enumerate(text.split()))
+    alternatives = (Alternative(text, 100.0), *(Alternative(w, 100.0 - d) for w, d in rivals))
+    return Transcript(
+        question="s.q",
+        words=words,
+        alternatives=alternatives,
+        free=None if ratio is None else Alternative(free, 100.0 - ratio),
+        onset_ms=40,
+        end_ms=900,
+        arrived_ms=1300,
+    )
+
+
+def typed(text: str) -> Transcript:
+    words = tuple(Word(w, 0, 0, 1.0) for w in text.split())
+    return Transcript("s.q", words, (), None, 5, 5, 5, typed=True)
+
+
+def heard(transcript: Transcript, question: Question) -> Heard:
+    return understand(transcript, question, english(), thresholds())
+
+
+def meaning(transcript: Transcript, question: Question) -> Meaning:
+    return heard(transcript, question).meaning
+
+
+def psi(value: str) -> Quantity:
+    return Quantity(Decimal(value), Unit.PSI)
+
+
+@pytest.mark.parametrize(
+    ("text", "question", "expected"),
+    [
+        ("yes", YES_NO, Yes()),
+        ("affirmative", CAUTION, Yes()),
+        ("no", YES_NO, No()),
+        ("negative", CAUTION, No()),
+        ("mark", MARK, Mark()),
+        ("one oh five", gauge(), Number(psi("105"))),
+        ("primary one ten secondary ninety five", gauge(AskKind.PAIR), Pair(psi("110"), psi("95"))),
+        ("ninety", gauge(AskKind.RISE), Number(psi("90"))),
+        ("gear driven", CHOICE, Choice("gear-driven")),
+        ("four", COUNT, Count(4)),
+    ],
+)
+def test_answers(text: str, question: Question, expected: Meaning) -> None:
+    assert meaning(said(text), question) == expected
+
+
+@pytest.mark.parametrize("command", list(Command))
+@pytest.mark.parametrize("question", [YES_NO, MARK, gauge(), CHOICE, COUNT])
+def test_commands_are_understood_at_every_question(command: Command, question: Question) -> None:
+    for phrase in english().commands[command]:
+        assert meaning(said(phrase), question) == Said(command)
+        assert meaning(typed(phrase), question) == Said(command)
+
+
+def test_stop_is_heard_among_other_sounds_and_repeated() -> None:
+    for text in ("stop stop", "[unk] stop", "stop [unk]", "stop stop stop"):
+        assert meaning(said(text), gauge()) == Said(Command.STOP)
+    assert meaning(said("[unk] one ten"), gauge()) == Unclear(Because.NOT_AN_ANSWER)
+
+
+def test_stop_needs_no_free_pass_and_a_number_does() -> None:
+    assert meaning(said("stop", ratio=None), gauge()) == Said(Command.STOP)
+    assert meaning(said("one ten", ratio=None), gauge()) == Unclear(Because.NOT_AN_ANSWER)
+
+
+def test_what_the_pass_without_a_grammar_likes_better_is_no_answer() -> None:
+    # "follow" was heard as "four" with full confidence, and a ratio of -12 to -20
+    assert meaning(said("four", ratio=-12, free="follow"), gauge()) == Unclear(
+        Because.NOT_AN_ANSWER
+    )
+
+
+def test_a_close_rival_with_another_meaning_is_asked_about_in_separating_form() -> None:
+    found = meaning(said("fifteen", rivals=(("fifty", 0.2),)), gauge())
+    assert found == Unclear(
+        Because.AMBIGUOUS, ("fifteen, one five P S I", "fifty, five zero P S I")
+    )
+
+
+def test_a_close_rival_with_the_same_meaning_is_no_rival() -> None:
+    found = meaning(said("one oh five", rivals=(("one zero five", 0.1),)), gauge())
+    assert found == Number(psi("105"))
+
+
+def test_a_form_of_two_values_is_asked_about() -> None:
+    found = meaning(said("one five"), gauge())
+    assert isinstance(found, Unclear) and found.because is Because.AMBIGUOUS
+    assert set(found.rivals) == {
+        "fifteen, one five P S I",
+        "one hundred and five, one zero five P S I",
+    }
+
+
+def test_out_of_range_is_asked_again() -> None:
+    found = meaning(said("two fifty"), gauge())
+    assert isinstance(found, Unclear) and found.because is Because.OUT_OF_RANGE
+
+
+def test_a_number_without_any_unit() -> None:
+    assert meaning(said("one ten"), gauge(unit=None)) == Unclear(Because.NO_UNIT)
+
+
+def test_low_confidence_is_asked_again() -> None:
+    found = meaning(said("one ten", confidence=0.2), gauge())
+    assert found == Unclear(Because.AMBIGUOUS)
+
+
+def test_nothing_made_out_is_noise() -> None:
+    for text, free in (("", ""), ("[unk]", "the"), ("p s i", "psi")):
+        assert meaning(said(text, free=free), gauge()) == Unclear(Because.NOISE)
+    assert meaning(said("[unk]", free="where did"), gauge()) == Unclear(Because.NOT_AN_ANSWER)
+
+
+def test_over_a_prompt_only_commands_count() -> None:
+    assert meaning(replace(said("stop"), over_prompt=True), gauge()) == Said(Command.STOP)
+    assert meaning(replace(said("wait"), over_prompt=True), YES_NO) == Said(Command.WAIT)
+    for text, question in (("one ten", gauge()), ("yes", CAUTION), ("mark", MARK)):
+        assert meaning(replace(said(text), over_prompt=True), question) == Unclear(
+            Because.OVER_PROMPT
+        )
+
+
+def test_an_answer_to_another_question_is_none() -> None:
+    for text, question in (("yes", gauge()), ("mark", YES_NO), ("one ten", YES_NO)):
+        assert meaning(said(text), question) == Unclear(Because.NOT_AN_ANSWER)
+
+
+@pytest.mark.parametrize(
+    ("text", "question", "expected"),
+    [
+        ("105", gauge(), Number(psi("105"))),
+        ("105 psi", gauge(), Number(psi("105"))),
+        ("105psi", gauge(), Number(psi("105"))),
+        ("725 kPa", gauge(), Number(Quantity(Decimal(725), Unit.KPA))),
+        ("one oh five", gauge(), Number(psi("105"))),
+        ("1 3/4", inches(), Number(Quantity(Decimal("1.75"), Unit.INCH))),
+        ('1 3/4"', inches(), Number(Quantity(Decimal("1.75"), Unit.INCH))),
+        ("3/8 in", inches(), Number(Quantity(Decimal("0.375"), Unit.INCH))),
+        ("45 mm", inches(), Number(Quantity(Decimal(45), Unit.MILLIMETRE))),
+        ("110 105", gauge(AskKind.PAIR), Pair(psi("110"), psi("105"))),
+        ("110/105", gauge(AskKind.PAIR), Pair(psi("110"), psi("105"))),
+        ("primary 110, secondary 105", gauge(AskKind.PAIR), Pair(psi("110"), psi("105"))),
+        ("secondary 105 primary 110", gauge(AskKind.PAIR), Pair(psi("110"), psi("105"))),
+        ("110 and 105.5 psi", gauge(AskKind.PAIR), Pair(psi("110"), psi("105.5"))),
+        ("y", YES_NO, Yes()),
+        ("NO", YES_NO, No()),
+        ("7", COUNT, Count(7)),
+        ("gear-driven", CHOICE, Choice("gear-driven")),
+        (
+            "251",
+            gauge(),
+            Unclear(Because.OUT_OF_RANGE, ("two hundred and fifty one, two five one P S I",)),
+        ),
+        ("1.5", COUNT, Unclear(Because.NOT_AN_ANSWER)),
+        ("105 furlongs", gauge(), Unclear(Because.NOT_AN_ANSWER)),
+        ("1/0", inches(), Unclear(Because.NOT_AN_ANSWER)),
+        ("", gauge(), Unclear(Because.NOT_AN_ANSWER)),
+    ],
+)
+def test_typed_answers(text: str, question: Question, expected: Meaning) -> None:
+    assert meaning(typed(text), question) == expected
+
+
+@given(st.text(max_size=30), st.sampled_from([YES_NO, MARK, CHOICE, COUNT, gauge(), inches()]))
+def test_any_typed_text_gets_a_meaning(text: str, question: Question) -> None:
+    assert meaning(typed(text), question) is not None
+
+
+def test_a_count_has_no_parts() -> None:
+    assert meaning(said("one point five"), COUNT) == Unclear(Because.NOT_AN_ANSWER)
+
+
+def test_times_and_scores_are_passed_on() -> None:
+    found = heard(said("fifteen", ratio=2.5, rivals=(("fifty", 4.0),)), gauge())
+    assert (found.occurred_ms, found.ended_ms, found.arrived_ms) == (40, 900, 1300)
+    assert found.score == "ratio=+2.5 confidence=1.00 margin=4.0"
+    assert found.question == "s.q" and found.words == "fifteen"
+
+
+def test_a_yes_to_a_caution_needs_more_than_a_no() -> None:
+    table = thresholds().strictness
+    assert table["yes-to-caution"].ratio > table["no"].ratio >= table["stop"].ratio
+    assert table["stop"].needs_free is False
+
+
+@given(st.integers(0, 150), st.integers(0, 150), st.floats(-20, 20), st.floats(0, 20))
+def test_no_value_is_preferred_to_another(a: int, b: int, ratio: float, behind: float) -> None:
+    """The decision turns on the scores alone, whatever the two values are."""
+    if a == b:
+        return
+    one = meaning(said(cardinal(a), ratio=ratio, rivals=((cardinal(b), behind),)), gauge())
+    other = meaning(said(cardinal(b), ratio=ratio, rivals=((cardinal(a), behind),)), gauge())
+    assert isinstance(one, Unclear) == isinstance(other, Unclear)

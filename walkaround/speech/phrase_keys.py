@@ -1,0 +1,48 @@
+"""The prompts that the program itself says, and the places each may fill. A table.
+
+A phrase file must have every key, may fill only these places, and has no other key.
+"""
+
+from __future__ import annotations
+
+_PLAIN = """
+    cautions-general ask-ready readback-yes readback-no
+    unclear.again unclear.unit unclear.help waiting-quietly
+    help.yes-no help.number help.pair help.mark help.rise help.count help.hold
+    explained-none previous-none corrected correction-none paused resumed stopped stopped-ask
+    hold-broken hold-done rise-start rise-done rise-broken microphone-lost samples-lost
+    wording-shorter wording-longer verdict.near caution-lead caution-confirm
+    where.cab where.left where.right where.front where.rear where.under where.engine where.around
+    finish.stopped finish.disclaimer assent
+"""
+
+_FILLED = """
+    greeting: title
+    readback: value
+    readback-pair: primary secondary
+    readback-choice: option
+    readback-count: number
+    unclear.rivals: rivals
+    unclear.range: low high unit
+    help: may_say
+    help.choice: options
+    previous: title answer
+    redo: title
+    unable-taken: title
+    need-not-met: title
+    step-skipped: title
+    hold-started: seconds
+    microphone-back: title
+    verdict.met: place limit
+    verdict.not-met: place value limit citation
+    verdict.undetermined: place why
+    verdict.all-met: count
+    interrupted: title
+    finish.complete: findings
+"""
+
+PLACES: dict[str, frozenset[str]] = {key: frozenset() for key in _PLAIN.split()} | {
+    key.strip(): frozenset(places.split())
+    for key, _, places in (line.partition(":") for line in _FILLED.strip().splitlines())
+}
+"""Prompt key -> the places that its text may fill."""
