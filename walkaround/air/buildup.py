@@ -1,0 +1,216 @@
+"""Build-up: the time in which the needle climbs through a window of pressure.
+
+Derivation.  With a steady compressor and tanks at steady temperature the pressure
+climbs in a straight line: dp/dt = q p_a / V (free air q, atmosphere p_a, tanks V).  So
+time is a straight line over pressure, t = a + b p, and the time for a window is
+T = b (p2 - p1).  Called-out values are points of that line.
+
+Errors, the large ones first.  A needle read to a step s has u = s/√12 in pressure,
+hence b s/√12 in time at each end: half a psi on 15 psi in 45 s is 0.43 s an end, so
+1.2 s for the window at k = 2.  A person's marks add a standard deviation of an interval
+(0.10 s: Am. J. Phys. 87, 110 (2019)).  A gauge's offset shifts both ends alike; a gain
+error g stretches T by g and is not counted, since rules name marks on that gauge.
+
+All times are computed as exact fractions; only the uncertainty uses floating point.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+
+from walkaround.air.inputs import Inputs, mark, one_sitting, rise
+from walkaround.air.measured import (
+    GaugeFacts,
+    Measured,
+    UndeterminedError,
+    expanded,
+    read_variance,
+)
+from walkaround.air.procedure import Procedure, pressure
+from walkaround.air.scale import FAR_OFF, FEWEST_FOR_A_LINE, FEWEST_WITH_AN_OUTLIER, MS_PER_S
+from walkaround.exchange import Point
+from walkaround.quantity import Kind, Unit, from_base
+
+
+@dataclass(frozen=True, slots=True)
+class _At:
+    """A point of the rise: exact pressure in Pa, exact time in s, as called."""
+
+    pa: Fraction
+    s: Fraction
+    called: str
+
+
+def build_up(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measured:
+    """Seconds from `from` to `to`, from the values called out in `rise`.
+
+    Calls that do not climb are left out and named.  What remains around the window is
+    fitted by least squares (equal weights: one needle, one voice); where one point is far
+    off the line it is left out and named; where the rise bends, the window is read off
+    between the calls on either side of each edge.  Never extrapolated.
+    """
+    called = rise(inputs, "rise").points
+    if any(point.value.kind is not Kind.PRESSURE for point in called):
+        raise UndeterminedError("something called out was not a pressure")
+    if not called:
+        raise UndeterminedError("nothing was called out")
+    unit = called[0].value.unit
+    window = pressure(procedure, "from", unit), pressure(procedure, "to", unit)
+    climbing, stray = _climbing([_at(point) for point in called])
+    around = _around(climbing, window)
+    line, off = _straight(around, gauge)
+    stray += off
+    if line is None:
+        return _between_calls(around, window, gauge, stray)
+    return _off_the_line(line, window, gauge, stray)
+
+
+def build_up_marks(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measured:
+    """Seconds between two marks said at the procedure's `from` and `to`.
+
+    T = t2 - t1; u² = 2 (T/(p2 - p1) · s/√12)² + u_person².
+    """
+    first, last = mark(inputs, "from_mark"), mark(inputs, "to_mark")
+    one_sitting(inputs, "from_mark", "to_mark")
+    elapsed = Fraction(last.occurred_ms - first.occurred_ms, MS_PER_S)
+    if elapsed <= 0:
+        raise UndeterminedError("the second mark does not come after the first")
+    span = pressure(procedure, "to", Unit.PSI) - pressure(procedure, "from", Unit.PSI)
+    pace = float(elapsed / span)
+    return _seconds(elapsed, 2 * pace**2 * read_variance(gauge.needle), gauge, ())
+
+
+def recovery(inputs: Inputs, _: Procedure, gauge: GaugeFacts) -> Measured:
+    """Seconds between two marks at one and the same pressure band, as in 49 CFR 570.57(a)(2).
+
+    The band is the fall of one full application, so the needle's share is left out: only
+    the person's timing is counted, and the true uncertainty is larger.
+    """
+    first, last = mark(inputs, "from_mark"), mark(inputs, "to_mark")
+    one_sitting(inputs, "from_mark", "to_mark")
+    elapsed = Fraction(last.occurred_ms - first.occurred_ms, MS_PER_S)
+    if elapsed <= 0:
+        raise UndeterminedError("the second mark does not come after the first")
+    return _seconds(elapsed, 0.0, gauge, ())
+
+
+def _at(point: Point) -> _At:
+    return _At(point.value.base, Fraction(point.at_ms, MS_PER_S), str(point.value))
+
+
+def _climbing(points: list[_At]) -> tuple[list[_At], list[_At]]:
+    """The longest climbing run in the order of time, and what does not fit into it."""
+    ordered = sorted(points, key=lambda point: point.s)
+    best: list[list[_At]] = []
+    for place, point in enumerate(ordered):
+        before = [best[i] for i in range(place) if _climbs(ordered[i], point)]
+        best.append([*max(before, key=len, default=[]), point])
+    kept = max(best, key=len)
+    return kept, [point for point in ordered if point not in kept]
+
+
+def _climbs(one: _At, two: _At) -> bool:
+    return one.pa < two.pa and one.s < two.s
+
+
+def _around(points: list[_At], window: tuple[Fraction, Fraction]) -> list[_At]:
+    """From the last call at or below the window to the first at or above it."""
+    start, end = window
+    below = [i for i, point in enumerate(points) if point.pa <= start]
+    above = [i for i, point in enumerate(points) if point.pa >= end]
+    if not below or not above:
+        raise UndeterminedError("the values called out do not reach across the window")
+    return points[below[-1] : above[0] + 1]
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """t = mean_s + pace (p - mean_pa)."""
+
+    mean_pa: Fraction
+    mean_s: Fraction
+    pace: Fraction  # s per Pa
+    spread: Fraction  # sum of (p - mean)²
+
+    def off(self, point: _At) -> Fraction:
+        return point.s - self.mean_s - self.pace * (point.pa - self.mean_pa)
+
+
+def _line(points: list[_At]) -> _Line:
+    count = len(points)
+    mean_pa = sum((point.pa for point in points), Fraction(0)) / count
+    mean_s = sum((point.s for point in points), Fraction(0)) / count
+    spread = sum(((point.pa - mean_pa) ** 2 for point in points), Fraction(0))
+    joint = sum(((p.pa - mean_pa) * (p.s - mean_s) for p in points), Fraction(0))
+    return _Line(mean_pa, mean_s, joint / spread, spread)
+
+
+def _straight(points: list[_At], gauge: GaugeFacts) -> tuple[_Line | None, list[_At]]:
+    """The line where the points lie on one, leaving out at most one inner point."""
+    line = _line(points)
+    if len(points) < FEWEST_FOR_A_LINE or _fits(line, points, gauge):
+        return line, []
+    if len(points) >= FEWEST_WITH_AN_OUTLIER:
+        for left_out in sorted(points[1:-1], key=lambda point: -abs(line.off(point))):
+            rest = [point for point in points if point is not left_out]
+            without = _line(rest)
+            if _fits(without, rest, gauge):
+                return without, [left_out]
+    return None, []
+
+
+def _fits(line: _Line, points: list[_At], gauge: GaugeFacts) -> bool:
+    allowed = FAR_OFF * math.sqrt(_point_variance(float(line.pace), gauge))
+    return all(abs(line.off(point)) <= allowed for point in points)
+
+
+def _point_variance(pace: float, gauge: GaugeFacts) -> float:
+    """Of one call, in s²: the needle through the pace, and half of an interval's timing."""
+    return pace**2 * read_variance(gauge.needle) + _timing(gauge) / 2
+
+
+def _off_the_line(
+    line: _Line, window: tuple[Fraction, Fraction], gauge: GaugeFacts, stray: list[_At]
+) -> Measured:
+    """T = pace (p2 - p1); u² = (p2 - p1)² u_call² / Σ(p - mean)²."""
+    span = window[1] - window[0]
+    variance = float(span**2 / line.spread) * _point_variance(float(line.pace), gauge)
+    seconds = line.pace * span
+    notes = tuple(f"left out {point.called}, which does not fit" for point in stray)
+    return Measured(
+        from_base(seconds, Unit.SECOND), expanded(variance, Unit.SECOND), "; ".join(notes)
+    )
+
+
+def _between_calls(
+    points: list[_At], window: tuple[Fraction, Fraction], gauge: GaugeFacts, stray: list[_At]
+) -> Measured:
+    """A bent rise: each edge between the calls on either side of it."""
+    (start, pace_1), (end, pace_2) = (_crossing(points, edge) for edge in window)
+    variance = (pace_1**2 + pace_2**2) * read_variance(gauge.needle)
+    notes = ["the rise bends: listen for a leak, look at the drains and the compressor"]
+    notes += [f"left out {point.called}, which does not fit" for point in stray]
+    return _seconds(end - start, variance, gauge, tuple(notes))
+
+
+def _crossing(points: list[_At], edge: Fraction) -> tuple[Fraction, float]:
+    """When the needle passed `edge`, and the pace there in s per Pa."""
+    for one, two in pairwise(points):
+        if one.pa <= edge <= two.pa:
+            pace = (two.s - one.s) / (two.pa - one.pa)
+            return one.s + pace * (edge - one.pa), float(pace)
+    raise UndeterminedError("the values called out do not reach across the window")
+
+
+def _seconds(
+    elapsed: Fraction, variance: float, gauge: GaugeFacts, notes: tuple[str, ...]
+) -> Measured:
+    total = expanded(variance + _timing(gauge), Unit.SECOND)
+    return Measured(from_base(elapsed, Unit.SECOND), total, "; ".join(notes))
+
+
+def _timing(gauge: GaugeFacts) -> float:
+    return float(gauge.timing.base) ** 2

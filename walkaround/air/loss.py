@@ -1,0 +1,88 @@
+"""Leakage: how fast the pressure falls with the engine off.
+
+Derivation.  Per circuit the fall is p_start - p_end over the hold; the worse circuit
+counts.  Per minute it is fall · 60 / n, where n is the hold in whole seconds rounded
+down, so that a hold which ran a moment long never makes a leak look smaller.  The
+reading is gauge pressure: the atmosphere cancels in the difference.
+
+Errors.  The gauge's offset cancels, its gain error (a few percent of a small fall) is
+negligible; two needle readings remain: u² = 2 s²/12 for the fall.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from walkaround.air.inputs import Inputs, held, one_sitting, readings
+from walkaround.air.measured import (
+    GaugeFacts,
+    Measured,
+    UndeterminedError,
+    expanded,
+    read_variance,
+)
+from walkaround.air.procedure import Procedure, hold_s
+from walkaround.air.scale import MS_PER_S
+from walkaround.quantity import Quantity, Unit, from_base
+
+_PER_MINUTE = {
+    Unit.PSI: Unit.PSI_PER_MIN,
+    Unit.KPA: Unit.KPA_PER_MIN,
+    Unit.BAR: Unit.BAR_PER_MIN,
+    Unit.PA: Unit.KPA_PER_MIN,
+}
+
+
+def loss_released(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measured:
+    """Fall per minute with the service brake released: `start`, `hold`, `end`."""
+    seconds = _whole_seconds(inputs, procedure)
+    start = readings(inputs, "start")
+    return _per_minute(_fall(start, readings(inputs, "end"), gauge), seconds, start[0].unit, gauge)
+
+
+def loss_applied(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measured:
+    """Fall per minute with the pedal held down: `start` (settled), `hold`, `end`, and `before`.
+
+    `settling: excluded` counts from the settled reading; `included` from the reading just
+    before the pedal; `not said` forms both, and a verdict is drawn only where they agree.
+    """
+    seconds = _whole_seconds(inputs, procedure)
+    settling = procedure.get("settling", "excluded")
+    start, end = readings(inputs, "start"), readings(inputs, "end")
+    unit = start[0].unit
+    settled = _per_minute(_fall(start, end, gauge), seconds, unit, gauge)
+    if settling == "excluded":
+        return settled
+    before = readings(inputs, "before")
+    whole = _per_minute(_fall(before, end, gauge), seconds, unit, gauge)
+    if settling == "included":
+        return whole
+    assert isinstance(whole.value, Quantity)
+    said = f"{whole.value.rounded(gauge.needle.value)} with the first fall counted in"
+    return Measured(settled.value, settled.uncertainty, said, whole.value)
+
+
+def _whole_seconds(inputs: Inputs, procedure: Procedure) -> int:
+    hold = held(inputs, "hold")
+    one_sitting(inputs, "start", "hold", "end")
+    seconds = (hold.ended_ms - hold.began_ms) // MS_PER_S
+    if seconds <= 0 or seconds < hold_s(procedure):
+        raise UndeterminedError(f"the hold lasted {seconds} s, which is too short for this rule")
+    return seconds
+
+
+def _fall(start: tuple[Quantity, ...], end: tuple[Quantity, ...], gauge: GaugeFacts) -> Fraction:
+    """The worse circuit's fall in Pa. A rise beyond what reading can explain is a contradiction."""
+    if len(start) != len(end):
+        raise UndeterminedError("one reading has two gauges and the other has one")
+    falls = [first.base - last.base for first, last in zip(start, end, strict=True)]
+    if min(falls) < -2 * gauge.needle.base:
+        raise UndeterminedError("the pressure rose with the engine off: read it again")
+    return max(falls)
+
+
+def _per_minute(fall: Fraction, seconds: int, unit: Unit, gauge: GaugeFacts) -> Measured:
+    """`fall` in Pa over whole `seconds`; the base unit of a rate is Pa per second."""
+    rate = _PER_MINUTE[unit]
+    variance = 2 * read_variance(gauge.needle) / seconds**2
+    return Measured(from_base(fall / seconds, rate), expanded(variance, rate))

@@ -1,0 +1,76 @@
+"""What a measure comes out as, and what it is read with."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from decimal import Context, Decimal
+from fractions import Fraction
+
+from walkaround.air.scale import COVERAGE, DIGITS_SHOWN, HALF_RECTANGLE, RECTANGLE
+from walkaround.quantity import Quantity, Unit, from_base
+
+_SHORT = Context(prec=DIGITS_SHOWN)
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A measure formed from answers. `value` None: undetermined, and `why` says what is missing.
+
+    `uncertainty` is expanded (k = 2), in the value's unit; a temperature's is a difference.
+    `other` is the value under the other reading of a text that does not say which is meant.
+    """
+
+    value: Quantity | str | None
+    uncertainty: Quantity | None = None
+    why: str = ""
+    other: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeFacts:
+    """What readings are taken with. Each is a size, or None where it is not counted.
+
+    needle       the step to which a pressure is read (a rectangle of that width)
+    accuracy     the gauge's own error, ± a pressure; cancels in a difference on one gauge.
+                 None: rules are written for the vehicle's own gauge, read as it stands
+    timing       standard deviation of an interval marked by a person
+    length       the step to which a length is read
+    temperature  the step to which a temperature is read
+    """
+
+    needle: Quantity
+    timing: Quantity
+    accuracy: Quantity | None = None
+    length: Quantity | None = None
+    temperature: Quantity | None = None
+
+
+class UndeterminedError(Exception):
+    """A measure that cannot be formed: one clause, shown to the driver."""
+
+
+def read_variance(step: Quantity | None) -> float:
+    """Variance of one reading taken to `step`, in base units squared (JCGM 100, 4.3.7)."""
+    return float(_width(step)) ** 2 / RECTANGLE
+
+
+def gauge_variance(accuracy: Quantity | None) -> float:
+    """Variance of a level from the gauge's own error ± a (JCGM 100, 4.3.7)."""
+    return float(_width(accuracy)) ** 2 / HALF_RECTANGLE
+
+
+def expanded(variance: float, unit: Unit) -> Quantity | None:
+    """U = 2 √variance (base units squared), written in `unit` with two digits; None for nothing."""
+    if variance <= 0:
+        return None
+    zero = Quantity(Decimal(0), unit).base
+    size = from_base(Fraction(math.sqrt(variance)) + zero, unit)
+    return Quantity(_SHORT.plus(size.value * COVERAGE), unit)
+
+
+def _width(step: Quantity | None) -> Fraction:
+    """A step as a difference: the zero of °C or °F does not count."""
+    if step is None:
+        return Fraction(0)
+    return step.base - Quantity(Decimal(0), step.unit).base

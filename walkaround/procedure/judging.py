@@ -1,0 +1,203 @@
+"""Wanted measures in, verdicts out: each measure formed as each place's rule asks for it.
+
+Here `air` and `rules` meet; they do not know each other.  Nothing is raised for what
+cannot be judged: it comes back undetermined, and why.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from walkaround.air.measured import GaugeFacts, Measured
+from walkaround.air.measures import form
+from walkaround.air.reservoir import chamber_volume, required_volume, volume_ratio
+from walkaround.exchange import Given, Number, Outcome, Verdict, Wanted
+from walkaround.procedure.profile import Profile
+from walkaround.quantity import Kind, Quantity, Unit, from_base
+from walkaround.rules.book import RuleBook
+from walkaround.rules.judge import judge
+from walkaround.rules.model import Rule, Vehicle
+
+NO_RULE = "no rule for this place in the rule book"
+_NO_CHAMBER = "no rule of this place names a limit for this brake chamber"
+_NO_BRAKE = "it is not known which brake, or which chamber, was measured"
+_NOT_THESE_MARKS = "no window of this place lies between the pressures that were marked"
+_MARKS = "build-up-marks"
+_TOWING = ("supply", "primary", "secondary")
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """A wanted measure with its particulars taken out of its name and its answers."""
+
+    wanted: Wanted
+    measure: str  # as `air` knows it
+    judged_as: str  # as rules name it
+    shown: str  # as the verdict names it: "stroke@axle-2-left"
+    brake: str
+    window: tuple[str, str] | None  # of marks: ("85", "100") in psi
+
+
+def judge_all(
+    wanted: Sequence[Wanted],
+    book: RuleBook,
+    places: Sequence[str],
+    vehicle: Vehicle,
+    gauge: GaugeFacts,
+) -> tuple[Verdict, ...]:
+    """Every wanted measure by every rule of every place, in that order.
+
+    A measure that no rule of a place judges gives one undetermined verdict there, with
+    the value where one can be formed.  Marks name their pressures in psi,
+    `build-up-marks-85-100`, and are judged by the windows that begin and end there.
+    Raises PlaceError for a place that the book does not know.
+    """
+    return tuple(
+        verdict
+        for each in wanted
+        for place in places
+        for verdict in _at_place(_asked(each), book, place.upper(), vehicle, gauge)
+    )
+
+
+def gauge_facts(book: RuleBook, accuracy: Quantity | None = None) -> GaugeFacts:
+    """What readings are taken with, from the book's constants. Raises KeyError without them.
+
+    `accuracy` is the gauge's own error where it is to be counted.
+    """
+    sizes = {name: constant.value for name, constant in book.constants.items()}
+    return GaugeFacts(
+        needle=sizes["needle-step"],
+        timing=sizes["interval-timing"],
+        accuracy=accuracy,
+        length=sizes.get("length-step"),
+        temperature=sizes.get("temperature-step"),
+    )
+
+
+def vehicle_of(profile: Profile, book: RuleBook) -> Vehicle:
+    """The facts of a profile that decide which rule holds and what its limit is a share of.
+
+    The reservoir ratio of FMVSS 121 S5.1.1 is formed for a single vehicle only, from its
+    supply and service reservoirs and all its chambers; a tractor's profile does not say
+    which brakes are its own.
+    """
+    facts = dict(profile.sizes)
+    ratio = _ratio(profile, book)
+    if ratio is not None:
+        facts["volume-ratio"] = ratio
+    return Vehicle(
+        kind=profile.kind,
+        units=profile.units,
+        built=profile.built,
+        circuits=int(profile.chosen["circuits"]),
+        facts=facts,
+        chambers={brake.at: brake.chamber for brake in profile.brakes},
+    )
+
+
+def _ratio(profile: Profile, book: RuleBook) -> Quantity | None:
+    tanks = [profile.reservoirs[name] for name in _TOWING if name in profile.reservoirs]
+    chambers = [brake.chamber for brake in profile.brakes]
+    factor = book.constants.get("truck-reservoir-factor")
+    if profile.units > 1 or len(tanks) < len(_TOWING) or factor is None:
+        return None
+    if any(chamber not in book.chamber_volumes for chamber in chambers):
+        return None
+    actual = from_base(sum((tank.base for tank in tanks), tanks[0].base * 0), Unit.CUBIC_INCH)
+    required = required_volume(chamber_volume(chambers, book.chamber_volumes), factor.value)
+    return volume_ratio(actual, required)
+
+
+def _asked(wanted: Wanted) -> _Asked:
+    name, _, brake = wanted.measure.partition("@")
+    window = None
+    if name.startswith(f"{_MARKS}-"):
+        low, _, high = name.removeprefix(f"{_MARKS}-").partition("-")
+        name, window = _MARKS, (low, high)
+    brake = brake or _brake(wanted)
+    judged_as = "build-up" if name == _MARKS else name
+    shown = f"{judged_as}@{brake}" if brake else judged_as
+    return _Asked(wanted, name, judged_as, shown, brake, window)
+
+
+def _brake(wanted: Wanted) -> str:
+    """`axle-2-left` of the question `stroke-applied.stroke@axle-2-left`."""
+    for _, answer in wanted.inputs:
+        if answer is not None and "@" in answer.question:
+            return answer.question.partition("@")[2]
+    return ""
+
+
+def _at_place(
+    asked: _Asked, book: RuleBook, place: str, vehicle: Vehicle, gauge: GaugeFacts
+) -> list[Verdict]:
+    inputs = dict(asked.wanted.inputs)
+    known = _with_width(vehicle, inputs)
+    rules = [rule for _, rule in book.rules_for((place,), asked.judged_as, known)]
+    fitting = [rule for rule in rules if _fits(rule, asked, known)]
+    if not fitting:
+        return [_unjudged(asked, place, inputs, gauge, _why_not(asked, rules, known))]
+    verdicts = []
+    for rule in fitting:
+        measured = form(asked.measure, inputs, rule.procedure, gauge)
+        verdict = judge(rule, measured, known, place)
+        verdicts.append(replace(verdict, measure=asked.shown))
+    return verdicts
+
+
+def _fits(rule: Rule, asked: _Asked, vehicle: Vehicle) -> bool:
+    """A stroke rule is for one chamber, a window for the marks made at its edges."""
+    if rule.holds_for.chamber and rule.holds_for.chamber != vehicle.chambers.get(asked.brake):
+        return False
+    return asked.measure != _MARKS or _window(rule) == asked.window
+
+
+def _window(rule: Rule) -> tuple[str, str] | None:
+    """Edges in psi where the text prints them so."""
+    edges = []
+    for key in ("from", "to"):
+        in_psi = [
+            part for part in rule.procedure.get(key, "").split(" / ") if part.endswith(" psi")
+        ]
+        if not in_psi:
+            return None
+        edges.append(in_psi[0].removesuffix(" psi"))
+    return edges[0], edges[1]
+
+
+def _why_not(asked: _Asked, rules: Sequence[Rule], vehicle: Vehicle) -> str:
+    if not rules:
+        return NO_RULE
+    if asked.measure == _MARKS:
+        return _NOT_THESE_MARKS
+    return _NO_CHAMBER if asked.brake in vehicle.chambers else _NO_BRAKE
+
+
+def _unjudged(
+    asked: _Asked, place: str, inputs: Mapping[str, Given | None], gauge: GaugeFacts, why: str
+) -> Verdict:
+    measured: Measured = form(asked.measure, inputs, {}, gauge)
+    value = "" if measured.value is None else str(measured.value)
+    return Verdict(
+        rule="",
+        place=place,
+        measure=asked.shown,
+        outcome=Outcome.UNDETERMINED,
+        value=value,
+        limit="",
+        citation="",
+        standing="",
+        why=why,
+    )
+
+
+def _with_width(vehicle: Vehicle, inputs: Mapping[str, Given | None]) -> Vehicle:
+    """A belt's width read on the spot is a fact of the vehicle like one in its profile."""
+    width = inputs.get("width")
+    if width is None or not isinstance(width.answer, Number):
+        return vehicle
+    if width.answer.value.kind is not Kind.LENGTH:
+        return vehicle
+    return replace(vehicle, facts={**vehicle.facts, "belt-width": width.answer.value})

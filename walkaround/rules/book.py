@@ -1,0 +1,129 @@
+"""The rule book: every authority's rules, found by place, measure and vehicle."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from walkaround.errors import PlaceError
+from walkaround.quantity import Quantity
+from walkaround.rules.model import Authority, Constant, Rule, Vehicle, holds
+
+_NEAREST = 2  # how many names a refusal offers
+
+
+@dataclass(frozen=True, slots=True)
+class RuleBook:
+    """Frozen. `place_names` are all the ISO 3166 codes that may be asked for."""
+
+    authorities: tuple[Authority, ...]
+    place_names: Mapping[str, str]
+    constants: Mapping[str, Constant] = field(default_factory=dict)
+    chamber_volumes: Mapping[str, Quantity] = field(default_factory=dict)
+
+    @property
+    def rules(self) -> tuple[Rule, ...]:
+        return tuple(rule for each in self.authorities for rule in each.rules)
+
+    def rule(self, rule_id: str) -> Rule:
+        """The rule of that id. Raises KeyError."""
+        for rule in self.rules:
+            if rule.id == rule_id:
+                return rule
+        raise KeyError(rule_id)
+
+    def place(self, code: str) -> str:
+        """The place's name. Raises PlaceError with the nearest names for an unknown code."""
+        known = self.place_names.get(code.upper())
+        if known is not None:
+            return known
+        raise PlaceError(_unknown_place(code, self.place_names))
+
+    def at(self, code: str) -> tuple[Authority, ...]:
+        """The authorities whose rules hold at a place. Raises PlaceError."""
+        self.place(code)
+        wanted = code.upper()
+        country = wanted.partition("-")[0]
+        return tuple(
+            each
+            for each in self.authorities
+            if wanted in each.places or (wanted != country and f"{country}-*" in each.places)
+        )
+
+    def rules_for(
+        self, places: Sequence[str], measure: str, vehicle: Vehicle
+    ) -> tuple[tuple[str, Rule], ...]:
+        """(place, rule) for every rule of the measure that holds there for this vehicle.
+
+        A rule whose holding is not known (an unknown build date) is in: judging it says
+        so.  A rule that another one at the same place replaces is out.  A stroke rule is
+        in for every chamber; the caller picks the one measured.  Raises PlaceError.
+        """
+        found: list[tuple[str, Rule]] = []
+        for place in places:
+            here = [
+                rule
+                for authority in self.at(place)
+                for rule in authority.rules
+                if rule.measure == measure and holds(rule, vehicle) is not False
+            ]
+            gone = {old for rule in here for old in rule.replaces}
+            found.extend((place.upper(), rule) for rule in here if rule.id not in gone)
+        return tuple(found)
+
+    def measures(self, places: Sequence[str]) -> tuple[str, ...]:
+        """Every measure that some rule judges at these places, sorted."""
+        return tuple(
+            sorted(
+                {
+                    rule.measure
+                    for place in places
+                    for authority in self.at(place)
+                    for rule in authority.rules
+                }
+            )
+        )
+
+    def procedure_values(
+        self, places: Sequence[str], measure: str, vehicle: Vehicle | None = None
+    ) -> Mapping[str, str]:
+        """What the places' texts ask of the procedure, as words for a prompt.
+
+        One text where all agree ("600 to 900 rpm"); otherwise each with its place
+        ("CA-ON: 600 to 900 rpm; CA-QC: not over 1200 rpm").
+        """
+        said: dict[str, dict[str, list[str]]] = {}
+        for place in places:
+            for authority in self.at(place):
+                for rule in authority.rules:
+                    if rule.measure != measure:
+                        continue
+                    if vehicle is not None and holds(rule, vehicle) is False:
+                        continue
+                    for key, value in rule.procedure.items():
+                        at = said.setdefault(key, {}).setdefault(value, [])
+                        if place.upper() not in at:
+                            at.append(place.upper())
+        return {key: _words(values) for key, values in said.items()}
+
+
+def _words(values: Mapping[str, Sequence[str]]) -> str:
+    if len(values) == 1:
+        return next(iter(values))
+    return "; ".join(f"{', '.join(places)}: {value}" for value, places in values.items())
+
+
+def _unknown_place(code: str, names: Mapping[str, str]) -> str:
+    asked = code.upper()
+    by_name = {name.upper(): at for at, name in names.items()}
+    codes = difflib.get_close_matches(asked, names, n=_NEAREST)
+    called = difflib.get_close_matches(asked, by_name, n=_NEAREST)
+    near = list(dict.fromkeys([*(by_name[name] for name in called), *codes]))[:_NEAREST]
+    if not near:
+        return (
+            f"the rule book knows no place '{code}'; places have ISO 3166 codes such as "
+            "CA-ON, US-NC or NZ"
+        )
+    offered = " or ".join(f"{at} ({names[at]})" for at in near)
+    return f"the rule book knows no place '{code}'; did you mean {offered}?"

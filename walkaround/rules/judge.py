@@ -1,0 +1,162 @@
+"""One rule applied to one measure: met, not met or undetermined.
+
+The default is undetermined; met and not met are decided only by an exact comparison,
+in a unit that the text prints.  Beside the outcome stands whether the value lies within
+the guard band w = U of an edge (ILAC-G8:09/2019, 4.1 and 4.2.3: a value at the edge is
+inside), where U is the expanded uncertainty (k = 2) handed over with the value.
+"""
+
+from __future__ import annotations
+
+from decimal import Context
+from fractions import Fraction
+
+from walkaround.exchange import Outcome, Verdict
+from walkaround.quantity import Kind, Quantity, Unit, kind_of
+from walkaround.rules.model import Amount, Bound, Comparison, Measured, Rule, Vehicle, holds
+
+_COVERAGE = "(k = 2)"
+_READABLE = Context(prec=6)
+
+
+class _UnknownError(Exception):
+    """Why nothing can be decided: one clause."""
+
+
+def judge(rule: Rule, measured: Measured, vehicle: Vehicle, place: str = "") -> Verdict:
+    """The verdict at a place. Never raises: what cannot be judged is undetermined, and why."""
+    near = False
+    try:
+        outcome, near, why = _decide(rule, measured, vehicle)
+    except _UnknownError as unknown:
+        outcome, why = Outcome.UNDETERMINED, str(unknown)
+    value, uncertainty = measured.value, measured.uncertainty
+    return Verdict(
+        rule=rule.id,
+        place=place,
+        measure=rule.measure,
+        outcome=outcome,
+        value="" if value is None else _shown(value),
+        limit=str(rule.limit),
+        citation=str(rule.citation),
+        standing=rule.standing.value,
+        severity=rule.severity,
+        uncertainty="" if uncertainty is None else f"± {uncertainty} {_COVERAGE}",
+        near=near,
+        why="; ".join(part for part in (why, rule.note) if part),
+    )
+
+
+def _decide(rule: Rule, measured: Measured, vehicle: Vehicle) -> tuple[Outcome, bool, str]:
+    value = measured.value
+    if value is None:
+        raise _UnknownError(measured.why or "there is no reading")
+    held = holds(rule, vehicle)
+    if held is False:
+        raise _UnknownError("the rule is not for this vehicle")
+    if held is None:
+        raise _UnknownError("a fact that decides whether the rule holds is not known")
+    if rule.limit.comparison is Comparison.ABOUT:
+        raise _UnknownError(f"the text says '{rule.limit.worded}' and draws no line")
+    if isinstance(value, str):
+        return _in_words(rule, value), False, measured.why
+    if rule.limit.comparison is Comparison.IS:
+        raise _UnknownError("the rule asks for an answer in words")
+    edges = [_edge(bound, value, vehicle) for bound in rule.limit.bounds]
+    met = _met(rule.limit.comparison, value.base, edges)
+    if measured.other is not None:
+        _must_agree(rule, met, measured, vehicle)
+    guard = _width(measured.uncertainty)
+    near = guard is not None and any(abs(value.base - edge) <= guard for edge in edges)
+    return (Outcome.MET if met else Outcome.NOT_MET), near, measured.why
+
+
+def _in_words(rule: Rule, value: str) -> Outcome:
+    if value in rule.limit.words:
+        return Outcome.MET
+    if value in rule.limit.fails:
+        return Outcome.NOT_MET
+    raise _UnknownError(f"the rule does not say what '{value}' means")
+
+
+def _must_agree(rule: Rule, met: bool, measured: Measured, vehicle: Vehicle) -> None:
+    """A text that can be read two ways decides only where both ways agree."""
+    other = measured.other
+    if other is None:
+        return
+    edges = [_edge(bound, other, vehicle) for bound in rule.limit.bounds]
+    if _met(rule.limit.comparison, other.base, edges) is not met:
+        raise _UnknownError(
+            "the text can be read two ways and they differ: "
+            f"{measured.why or f'{_shown(other)} the other way'}"
+        )
+
+
+def _met(comparison: Comparison, size: Fraction, edges: list[Fraction]) -> bool:
+    match comparison:
+        case Comparison.AT_MOST:
+            return size <= edges[0]
+        case Comparison.LESS_THAN:
+            return size < edges[0]
+        case Comparison.AT_LEAST:
+            return size >= edges[0]
+        case Comparison.MORE_THAN:
+            return size > edges[0]
+        case Comparison.BETWEEN:
+            return min(edges) <= size <= max(edges)
+    raise _UnknownError("the comparison decides nothing")
+
+
+def _edge(bound: Bound, value: Quantity, vehicle: Vehicle) -> Fraction:
+    return min(_size(_printed_for(amounts, value.unit), value, vehicle) for amounts in bound.lesser)
+
+
+def _printed_for(amounts: tuple[Amount, ...], unit: Unit) -> Amount:
+    """The amount printed in the reading's own unit, otherwise the first printed."""
+    for amount in amounts:
+        if amount.printed.unit is unit:
+            return amount
+    return amounts[0]
+
+
+def _size(amount: Amount, value: Quantity, vehicle: Vehicle) -> Fraction:
+    kind, size = amount.printed.kind, amount.printed.base
+    if amount.of:
+        fact = vehicle.facts.get(amount.of)
+        if fact is None:
+            raise _UnknownError(
+                f"the limit is a share of the vehicle's {amount.of}, which is not known"
+            )
+        size *= fact.base
+        kind = fact.kind if kind is Kind.RATIO else kind
+    if kind is not value.kind:
+        raise _UnknownError(f"the reading is a {value.kind} and the limit a {kind}")
+    return size
+
+
+def _width(uncertainty: Quantity | None) -> Fraction | None:
+    """The guard band as a difference: a scale's zero (°C, °F) does not shift it."""
+    if uncertainty is None:
+        return None
+    zero = Quantity(uncertainty.value - uncertainty.value, uncertainty.unit)
+    return uncertainty.base - zero.base
+
+
+def _shown(value: Quantity | str) -> str:
+    """Short enough to read; judging never uses it."""
+    if isinstance(value, str):
+        return value
+    return f"{_READABLE.plus(value.value).normalize():f} {value.unit}"
+
+
+def printed_units(rule: Rule) -> tuple[Unit, ...]:
+    """The units a rule can be judged in, as printed; for asking and for showing."""
+    return tuple(
+        dict.fromkeys(
+            amount.printed.unit
+            for bound in rule.limit.bounds
+            for amounts in bound.lesser
+            for amount in amounts
+            if kind_of(amount.printed.unit) is not Kind.RATIO or not amount.of
+        )
+    )
