@@ -60,6 +60,18 @@ def parse_canonical(content: bytes) -> dict[str, Json]:
     return value
 
 
+def parse_any_layout(content: bytes) -> Json:
+    """A JSON file that people lay out and edit: any order and white space, no member twice.
+
+    Raises ValueError.
+    """
+    try:
+        value: Json = json.loads(content.decode("utf-8"), object_pairs_hook=_without_duplicates)
+    except RecursionError:
+        raise ValueError("it is nested too deeply") from None
+    return value
+
+
 def recode(value: dict[str, Json]) -> bytes:
     """What `canonical` gives, quickly, for a value that came out of `parse_canonical`."""
     text = json.dumps(value, sort_keys=True, ensure_ascii=False, separators=(",", ":"))

@@ -7,7 +7,6 @@ and what is to be stored goes out as bytes.
 from __future__ import annotations
 
 import hashlib
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -25,7 +24,7 @@ from cryptography.hazmat.primitives.serialization import (
 
 from walkaround.errors import SigningKeyError
 from walkaround.records.base64url import from_text, to_text
-from walkaround.records.canonical import Json, canonical
+from walkaround.records.canonical import Json, canonical, parse_any_layout
 
 SEED_BYTES = 32
 
@@ -95,8 +94,8 @@ def public_key(jwk: Json) -> PublicKey:
 def parse_public(content: bytes) -> PublicKey:
     """The key of a public JWK file. Raises SigningKeyError."""
     try:
-        jwk = json.loads(content.decode("utf-8"))
-    except (ValueError, RecursionError):
+        jwk = parse_any_layout(content)
+    except ValueError:
         raise SigningKeyError("this is not a key file (JSON Web Key); export it again") from None
     return public_key(jwk)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from enum import StrEnum
 from typing import TypeVar
 
@@ -90,7 +90,23 @@ class Members:
     def object(self, key: str) -> Members:
         return Members(self._get(key), f"{self._where}, '{key}'", self._error)
 
-    def objects(self, key: str) -> list[Members]:
+    def timed_texts(self, key: str) -> tuple[tuple[int, str], ...]:
+        """Pairs of whole milliseconds and a text; missing is empty."""
+        if key not in self._plain:
+            return ()
+        value = self._get(key)
+        pairs: list[tuple[int, str]] = []
+        for pair in value if isinstance(value, list) else [None]:
+            match pair:
+                case [int(at_ms), str(text)] if not isinstance(at_ms, bool):
+                    pairs.append((at_ms, text))
+                case _:
+                    raise self._wrong(key, "a list of times with texts")
+        return tuple(pairs)
+
+    def objects(self, key: str, default: Sequence[Members] | None = None) -> Sequence[Members]:
+        if default is not None and key not in self._plain:
+            return default
         value = self._get(key)
         if not isinstance(value, list):
             raise self._wrong(key, "a list")

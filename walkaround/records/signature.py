@@ -42,7 +42,6 @@ class Paper(StrEnum):
 
     RECORD = "record"
     HEAD = "head"
-    COUNTERSIGN = "countersign"
 
 
 _TYPES: Mapping[str, tuple[WalkKind, Paper]] = types.MappingProxyType(
@@ -53,9 +52,6 @@ _TYPES: Mapping[str, tuple[WalkKind, Paper]] = types.MappingProxyType(
         "walkaround-walk-head+jws": (WalkKind.WALK, Paper.HEAD),
         "walkaround-practice-head+jws": (WalkKind.PRACTICE, Paper.HEAD),
         "walkaround-simulated-head+jws": (WalkKind.SIMULATED, Paper.HEAD),
-        "walkaround-walk-countersign+jws": (WalkKind.WALK, Paper.COUNTERSIGN),
-        "walkaround-practice-countersign+jws": (WalkKind.PRACTICE, Paper.COUNTERSIGN),
-        "walkaround-simulated-countersign+jws": (WalkKind.SIMULATED, Paper.COUNTERSIGN),
     }
 )
 
@@ -87,41 +83,41 @@ def sign(payload: Mapping[str, Json], key: SigningKey, kind: WalkKind, paper: Pa
 class SignedLine:
     """A well-formed line whose signature has NOT been looked at yet."""
 
-    header: Mapping[str, Json]
+    key_id: str
+    kind: WalkKind
+    paper: Paper
     content: bytes  # the payload's bytes
     signature: bytes
     message: bytes  # what is signed: header and payload in base64url, with the dot
 
-    @property
-    def key_id(self) -> str:
-        return str(self.header["kid"])
-
-    @property
-    def algorithm(self) -> str:
-        return str(self.header["alg"])
-
-    @property
-    def kind(self) -> WalkKind:
-        return _TYPES[str(self.header["typ"])][0]
-
-    @property
-    def paper(self) -> Paper:
-        return _TYPES[str(self.header["typ"])][1]
-
     def payload(self) -> dict[str, Json]:
         """Raises RecordError unless the payload is one canonical JSON object."""
-        try:
-            return parse_canonical(self.content)
-        except ValueError as bad:
-            raise RecordError(f"the payload is damaged: {bad}; ask for the original") from None
+        return read_payload(self.content)
 
 
-def split(line: bytes) -> tuple[bytes, bytes, bytes]:
-    """The three raw parts. Raises RecordError for another size or another letter."""
+def parse_line(line: bytes) -> SignedLine:
+    """Take a line apart, strictly, trusting nothing in it. Raises RecordError."""
+    parts = split(line)
+    header = read_header(parts[0])
+    check_algorithm(header)
+    kind, paper = kind_and_paper(header)
+    return SignedLine(
+        key_id=str(header["kid"]),
+        kind=kind,
+        paper=paper,
+        content=read_part(parts[1], "payload"),
+        signature=read_signature(parts[2]),
+        message=parts[0] + b"." + parts[1],
+    )
+
+
+Parts = tuple[bytes, bytes, bytes]
+
+
+def split(line: bytes) -> Parts:
+    """The three raw parts: header, payload, signature. Raises RecordError."""
     if len(line) > LARGEST_BYTES:
-        raise RecordError(
-            f"a file of {len(line)} bytes is too large for a record; ask for it again"
-        )
+        raise RecordError(f"{len(line)} bytes are too many for a record; ask for the original")
     parts = line.split(b".")
     if len(parts) != 3 or not all(parts):
         raise RecordError(
@@ -130,43 +126,59 @@ def split(line: bytes) -> tuple[bytes, bytes, bytes]:
     return parts[0], parts[1], parts[2]
 
 
-def parse_line(line: bytes) -> SignedLine:
-    """Take a line apart, strictly, trusting nothing in it. Raises RecordError."""
-    raw_header, raw_payload, raw_signature = split(line)
-    header = _header(_part(raw_header, "header"))
-    content = _part(raw_payload, "payload")
-    signature = _part(raw_signature, "signature")
-    if len(signature) != _SIGNATURE_BYTES:
-        raise RecordError(f"the signature has {len(signature)} bytes, not 64; ask for the original")
-    return SignedLine(header, content, signature, raw_header + b"." + raw_payload)
-
-
-def _part(raw: bytes, name: str) -> bytes:
+def read_part(raw: bytes, name: str) -> bytes:
+    """A part's bytes. Raises RecordError unless it is base64url in its one form."""
     try:
         return from_text(raw)
     except ValueError as bad:
         raise RecordError(f"the {name} is damaged: {bad}; ask for the original") from None
 
 
-def _header(content: bytes) -> Mapping[str, Json]:
+def read_header(raw: bytes) -> Mapping[str, Json]:
     """Exactly alg, kid and typ: so no `crit`, `b64`, `jwk`, `jku`, `x5u` can say otherwise."""
     try:
-        header = parse_canonical(content)
+        header = parse_canonical(read_part(raw, "header"))
     except ValueError as bad:
         raise RecordError(f"the header is damaged: {bad}; ask for the original") from None
     if set(header) != {"alg", "kid", "typ"}:
         raise RecordError(
             "the header must have alg, kid and typ and nothing else; do not use this file"
         )
-    if header["alg"] != ALGORITHM:
-        raise RecordError(
-            f"the algorithm is {str(header['alg'])[:20]!r}, not Ed25519; do not use this file"
-        )
-    if not isinstance(header["kid"], str) or header["typ"] not in _TYPES:
-        raise RecordError(
-            f"{str(header['typ'])[:40]!r} is no kind of record known here; look for the right file"
-        )
+    if not all(isinstance(value, str) for value in header.values()):
+        raise RecordError("alg, kid and typ in the header must be texts; do not use this file")
     return header
+
+
+def check_algorithm(header: Mapping[str, Json]) -> None:
+    """One algorithm and no other (RFC 8725 section 3.1). Raises RecordError."""
+    if header["alg"] != ALGORITHM:
+        said = str(header["alg"])[:20]
+        raise RecordError(f"the algorithm is '{said}', not {ALGORITHM}; do not use this file")
+
+
+def kind_and_paper(header: Mapping[str, Json]) -> tuple[WalkKind, Paper]:
+    """What the line says it is. Raises RecordError for a `typ` that is none of ours."""
+    found = _TYPES.get(str(header["typ"]))
+    if found is None:
+        said = str(header["typ"])[:40]
+        raise RecordError(f"'{said}' is no kind of record known here; look for the right file")
+    return found
+
+
+def read_payload(content: bytes) -> dict[str, Json]:
+    """Raises RecordError unless the payload is one canonical JSON object."""
+    try:
+        return parse_canonical(content)
+    except ValueError as bad:
+        raise RecordError(f"the payload is damaged: {bad}; ask for the original") from None
+
+
+def read_signature(raw: bytes) -> bytes:
+    """The 64 bytes of an Ed25519 signature (RFC 8032 section 5.1.6). Raises RecordError."""
+    signature = read_part(raw, "signature")
+    if len(signature) != _SIGNATURE_BYTES:
+        raise RecordError(f"the signature has {len(signature)} bytes, not 64; ask for the original")
+    return signature
 
 
 def is_signed_by(line: SignedLine, key: PublicKey) -> bool:

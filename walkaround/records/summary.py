@@ -7,23 +7,24 @@ milliseconds (`_ms`).  It informs; it does not license.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from walkaround.exchange import AskKind, Outcome, Verdict
 from walkaround.records.canonical import Json
 from walkaround.records.journal import JournalReading
+from walkaround.records.keys import PublicKey
 from walkaround.records.opening import OutlineStep, source_body
 from walkaround.records.tally import UNABLE, Answered, JudgedAt, Sitting, Tally, tally
+from walkaround.records.view import FORMAT
 
-FORMAT = "walkaround-summary-1"
 DISCLAIMER = "informs-1"
 """Id of the wording in `wording.py`: what a record is, and what it is not."""
 
 Summary = dict[str, Json]
 
 
-def summarise(reading: JournalReading, key: Mapping[str, Json] | None = None) -> Summary:
-    """The summary of a journal; `key` is the public JWK of the key that will sign it.
+def summarise(reading: JournalReading, key: PublicKey | None) -> Summary:
+    """The summary of a journal; `key` is the one that will sign it, None while there is none.
 
     Raises JournalError for an event that cannot be read.
     """
@@ -55,7 +56,7 @@ def summarise(reading: JournalReading, key: Mapping[str, Json] | None = None) ->
     }
     summary.update(_conclusions(opening.outline, counted))
     if key is not None:
-        summary["key"] = dict(key)
+        summary["key"] = key.jwk()
     return summary
 
 

@@ -1,0 +1,307 @@
+"""Is a record intact, and whose is it? A numbered list, carried out in this order.
+
+The record itself:
+  1. it is one line of three parts and of a possible size
+  2. its header is canonical and has alg, kid and typ and nothing else
+  3. its algorithm is Ed25519
+  4. its typ says that it is a record, and of which kind of walk
+  5. its payload is one object in canonical JSON, no member twice, nothing after it
+  6. its payload is a summary of that kind of walk
+  7. its key is the one that its header names
+  8. its signature is by that key
+Whose it is:
+  9. the key is on the trust list
+ 10. the key is trusted for this kind of walk
+What lies beside it, when it is given:
+ 11. the journal is whole and chains
+ 12. the journal is the one that the record was made from
+ 13. the heads inside the journal are signed by the same key
+ 14. the summary made again from the journal is the signed one
+ 15. the data files are those that the record names
+ 16. the particulars are those that the record commits to
+
+Nothing is read, fetched, run or changed.  A step that fails ends the list, except that
+a key that is not trusted (9, 10) does not: the file may be intact all the same.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from walkaround.errors import JournalError, RecordError, SigningKeyError
+from walkaround.records.canonical import Json
+from walkaround.records.journal import EntryKind, JournalReading, head_payload, read_journal
+from walkaround.records.keys import PublicKey, public_key
+from walkaround.records.particulars import open_commitment, read_openings
+from walkaround.records.report import Checked, Outcome, Report
+from walkaround.records.signature import (
+    Paper,
+    Parts,
+    WalkKind,
+    check_algorithm,
+    is_signed_by,
+    kind_and_paper,
+    parse_line,
+    read_header,
+    read_part,
+    read_payload,
+    read_signature,
+    split,
+)
+from walkaround.records.summary import summarise
+from walkaround.records.trust import TrustList
+from walkaround.records.view import SummaryView, read_summary
+
+
+class _NotCheckedError(Exception):
+    """A step that cannot be done with what was given."""
+
+
+@dataclass(slots=True)
+class _Case:
+    """What was given, and what the steps so far have found out."""
+
+    record: bytes
+    trust: TrustList
+    journal: bytes | None
+    attachments: Mapping[str, bytes] | None
+    openings: bytes | None
+    parts: Parts = (b"", b"", b"")
+    header: Mapping[str, Json] = field(default_factory=dict)
+    kind: WalkKind | None = None
+    payload: dict[str, Json] = field(default_factory=dict)
+    summary: SummaryView | None = None
+    key: PublicKey | None = None
+    reading: JournalReading | None = None
+
+    @property
+    def told(self) -> SummaryView:
+        """The summary; steps after the sixth run only when there is one."""
+        assert self.summary is not None
+        return self.summary
+
+    @property
+    def key_id(self) -> str:
+        return str(self.header.get("kid", ""))
+
+
+def verify(
+    record: bytes,
+    trust: TrustList,
+    *,
+    journal: bytes | None = None,
+    attachments: Mapping[str, bytes] | None = None,
+    openings: bytes | None = None,
+) -> Report:
+    """Go through the list. Never raises for a bad record: the report says what failed.
+
+    `attachments` are data files by the name that the record gives them; `openings` is
+    the openings file of the particulars.
+    """
+    case = _Case(record, trust, journal, attachments, openings)
+    checked: list[Checked] = []
+    failed = False
+    for number, (title, step) in enumerate(_STEPS, start=1):
+        if failed:
+            checked.append(Checked(number, title, Outcome.NOT_CHECKED, "a step before it failed"))
+            continue
+        try:
+            checked.append(Checked(number, title, Outcome.PASSED, step(case)))
+        except _NotCheckedError as why:
+            checked.append(Checked(number, title, Outcome.NOT_CHECKED, str(why)))
+        except (RecordError, JournalError, SigningKeyError) as bad:
+            checked.append(Checked(number, title, Outcome.FAILED, str(bad)))
+            failed = number not in TRUST_STEPS
+    return Report(tuple(checked), case.kind, case.key_id, case.payload)
+
+
+# ---------------------------------------------------------------- the record itself
+
+
+def _one_line(case: _Case) -> str:
+    case.parts = split(case.record)
+    return f"{len(case.record)} bytes"
+
+
+def _header(case: _Case) -> str:
+    case.header = read_header(case.parts[0])
+    return ""
+
+
+def _algorithm(case: _Case) -> str:
+    check_algorithm(case.header)
+    return ""
+
+
+def _kind(case: _Case) -> str:
+    kind, paper = kind_and_paper(case.header)
+    if paper is not Paper.RECORD:
+        raise RecordError(f"this is a signed {paper}, not a record; look for the right file")
+    case.kind = kind
+    return kind.value
+
+
+def _payload(case: _Case) -> str:
+    case.payload = read_payload(read_part(case.parts[1], "payload"))
+    return ""
+
+
+def _summary(case: _Case) -> str:
+    case.summary = read_summary(case.payload)
+    if case.summary.walk is not case.kind:
+        raise RecordError(
+            f"its header says {case.kind}, its payload {case.summary.walk}; do not use this file"
+        )
+    return case.summary.walk_id
+
+
+def _key(case: _Case) -> str:
+    key = public_key(case.payload.get("key"))
+    if key.thumbprint != case.key_id:
+        raise RecordError("the key in it is not the one its header names; do not use this file")
+    case.key = key
+    return key.thumbprint
+
+
+def _signature(case: _Case) -> str:
+    signature = read_signature(case.parts[2])
+    message = case.parts[0] + b"." + case.parts[1]
+    if case.key is None or not case.key.verifies(signature, message):
+        raise RecordError("the signature does not fit: it was changed; ask for the original")
+    return ""
+
+
+# ---------------------------------------------------------------- whose it is
+
+
+def _trusted(case: _Case) -> str:
+    found = case.trust.find(case.key_id)
+    if found is None:
+        raise SigningKeyError(
+            f"the key {case.key_id} is not on the trust list; "
+            "compare its thumbprint with its owner by another way and import it"
+        )
+    return found.name
+
+
+def _scope(case: _Case) -> str:
+    found = case.trust.find(case.key_id)
+    if found is None:
+        raise _NotCheckedError("the key is not on the trust list")
+    scope = ", ".join(found.scope)
+    if case.kind not in found.scope:
+        raise SigningKeyError(
+            f"the key of '{found.name}' is trusted for {scope} only, and this is {case.kind}; "
+            "do not take it for more"
+        )
+    return scope
+
+
+# ---------------------------------------------------------------- what lies beside it
+
+
+def _chain(case: _Case) -> str:
+    if case.journal is None:
+        raise _NotCheckedError("no journal was given")
+    case.reading = read_journal(case.journal)
+    if case.reading.torn_tail:
+        raise JournalError(
+            f"{len(case.reading.torn_tail)} bytes follow the journal's last line; use your copy"
+        )
+    return f"{len(case.reading.entries)} entries"
+
+
+def _read(case: _Case) -> JournalReading:
+    if case.reading is None:
+        raise _NotCheckedError("no journal was given")
+    return case.reading
+
+
+def _same_journal(case: _Case) -> str:
+    reading = _read(case)
+    if (case.told.journal_entries, case.told.journal_hash) != (
+        len(reading.entries),
+        reading.head.hash,
+    ):
+        raise JournalError("this journal is not the one the record was made from; find that one")
+    return reading.head.hash
+
+
+def _heads(case: _Case) -> str:
+    reading = _read(case)
+    heads = [entry for entry in reading.entries if entry.kind is EntryKind.HEAD]
+    if not heads:
+        raise _NotCheckedError("no head was signed while walking: the key was not at hand")
+    for entry in heads:
+        where = f"the head in line {entry.seq + 1} of the journal"
+        line = parse_line(str(entry.body["jws"]).encode("utf-8"))
+        if line.paper is not Paper.HEAD or line.kind is not case.kind:
+            raise JournalError(f"{where} is of another kind; do not use it")
+        if line.payload() != head_payload(entry.seq - 1, entry.prev):
+            raise JournalError(f"{where} signs another entry; do not use it")
+        if case.key is None or not is_signed_by(line, case.key):
+            raise JournalError(f"{where} is not signed by the record's key; do not use it")
+    return f"{len(heads)} heads"
+
+
+def _made_again(case: _Case) -> str:
+    reading = _read(case)
+    again = summarise(reading, case.key)
+    if again != case.payload:
+        names = sorted(
+            name for name in {*again, *case.payload} if again.get(name) != case.payload.get(name)
+        )
+        raise RecordError(
+            f"the journal gives another summary ({', '.join(names)[:200]} differ); do not use it"
+        )
+    return ""
+
+
+def _attachments(case: _Case) -> str:
+    if not case.attachments:
+        raise _NotCheckedError("no data files were given")
+    named = {source.name: source.sha256 for source in case.told.sources}
+    for name, content in case.attachments.items():
+        if name not in named:
+            raise RecordError(f"the record names no file '{name[:80]}'; leave it out")
+        if hashlib.sha256(content).hexdigest() != named[name]:
+            raise RecordError(f"the file '{name[:80]}' is not the one that was used; find that one")
+    left = len(named) - len(case.attachments)
+    return f"{len(case.attachments)} files" + (f"; {left} were not given" if left else "")
+
+
+def _particulars(case: _Case) -> str:
+    if case.openings is None:
+        raise _NotCheckedError("no openings were given")
+    opened = read_openings(case.openings)
+    for name, opening in opened.items():
+        if not open_commitment(case.told.particulars, name, opening):
+            raise RecordError(
+                f"the record was not made with this '{name[:80]}'; find the right file"
+            )
+    return ", ".join(opened)
+
+
+_STEPS: tuple[tuple[str, Callable[[_Case], str]], ...] = (
+    ("it is one line of three parts", _one_line),
+    ("its header is in order", _header),
+    ("its algorithm is Ed25519", _algorithm),
+    ("it is a record of a known kind", _kind),
+    ("its payload is canonical", _payload),
+    ("its payload is a summary of that kind", _summary),
+    ("its key is the one its header names", _key),
+    ("its signature is by that key", _signature),
+    ("the key is on the trust list", _trusted),
+    ("the key is trusted for this kind", _scope),
+    ("the journal is whole and chains", _chain),
+    ("the record was made from this journal", _same_journal),
+    ("the journal's heads are signed by the key", _heads),
+    ("the summary made again is the signed one", _made_again),
+    ("the data files are those it names", _attachments),
+    ("the particulars are those it commits to", _particulars),
+)
+
+STEP_TITLES = tuple(title for title, _ in _STEPS)
+TRUST_STEPS = (9, 10)
