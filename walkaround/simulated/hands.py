@@ -1,0 +1,167 @@
+"""Carries out a row: moves controls, lets time pass, and says when something is told.
+
+Everything is a generator that yields once for each 50 ms step of the truck.  It yields
+None while nothing is said and a `Spoken` when the driver opens his mouth.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from copy import copy
+from dataclasses import dataclass
+from decimal import Decimal
+from random import Random
+
+from walkaround.simulated.doing import Move, Note, Pump, Put, Row, Take, Throttle, Until
+from walkaround.simulated.piping import STEP_MS
+from walkaround.simulated.scene import SIGHTS, Scene
+from walkaround.simulated.telling import TELLS, spoken_number
+
+PRESS_MS, RELEASE_MS = 700, 1300
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """Words, and when the voice sets in, in the truck's own milliseconds."""
+
+    words: str
+    onset_ms: int
+    plainly: str = ""  # how it is said when it has to be said again
+
+
+Work = Iterator[Spoken | None]
+
+
+def reaction_ms(dice: Random, mean_ms: float = 700, spread_ms: float = 150) -> int:
+    """From seeing to speaking; never under a third of the mean."""
+    return round(max(mean_ms / 3, dice.gauss(mean_ms, spread_ms)))
+
+
+def perform(scene: Scene, row: Row) -> Work:
+    """Do the row's moves, then tell what it tells."""
+    for move in row.does:
+        yield from _CARRY[type(move)](scene, move)
+    if row.tells == "mark at the number":
+        yield from _mark(scene)
+    elif row.tells == "called-out rise":
+        yield from _rise(scene)
+    else:
+        words = TELLS[row.tells](scene)
+        yield Spoken(words, scene.truck.now_ms + reaction_ms(scene.dice), _plainly(scene, row))
+
+
+def _plainly(scene: Scene, row: Row) -> str:
+    scene.plainly = True
+    words = TELLS[row.tells](scene)
+    scene.plainly = False
+    return words
+
+
+def wait(milliseconds: float) -> Work:
+    """Let so much time pass."""
+    for _ in range(round(milliseconds / STEP_MS)):
+        yield None
+
+
+def _put(scene: Scene, move: Move) -> Work:
+    assert isinstance(move, Put)
+    setattr(scene.truck.controls, move.control, copy(move.value))
+    yield None
+
+
+def _take(scene: Scene, move: Move) -> Work:
+    assert isinstance(move, Take)
+    share = min(1.6, max(0.6, scene.dice.gauss(1.0, 0.2)))
+    yield from wait(move.seconds * 1000 * share)
+
+
+def _until(scene: Scene, move: Move) -> Work:
+    assert isinstance(move, Until)
+    for _ in wait(move.most_s * 1000):
+        if SIGHTS[move.sight](scene):
+            return
+        yield None
+
+
+def _pump(scene: Scene, move: Move) -> Work:
+    """One stroke after another; the eye is on the sight between and during them."""
+    assert isinstance(move, Pump)
+    controls, seen = scene.truck.controls, SIGHTS[move.until]
+    for _ in range(move.most):
+        for pressure, length_ms in ((move.psi, PRESS_MS), (0.0, RELEASE_MS)):
+            if seen(scene):
+                break
+            controls.pedal_psi = pressure
+            yield from wait(length_ms)
+    controls.pedal_psi = 0.0
+    yield None
+
+
+def _throttle(scene: Scene, _move: Move) -> Work:
+    """600 to 900 turns: 700; at most 1200: 1150; operating speed: 1400."""
+    asked = scene.numbers
+    if 600.0 in asked:
+        rpm = 700.0
+    elif 1200.0 in asked:
+        rpm = 1150.0
+    else:
+        rpm = 1400.0
+    scene.truck.controls.engine_rpm = rpm
+    yield None
+
+
+def _note(scene: Scene, move: Move) -> Work:
+    assert isinstance(move, Note)
+    scene.noted[move.name] = scene.needles()
+    yield None
+
+
+_CARRY: Mapping[type, Callable[[Scene, Move], Work]] = {
+    Put: _put,
+    Take: _take,
+    Until: _until,
+    Pump: _pump,
+    Throttle: _throttle,
+    Note: _note,
+}
+
+
+def _passing(scene: Scene, target: Decimal | float) -> Iterator[int | None]:
+    """Yields None until the lower needle passes the target, then when it did, in truck ms."""
+    unit = scene.question.unit or scene.truck.facts.dial
+    wanted = float(target)
+    before = scene.truck.lower_needle(unit)
+    if before >= wanted:
+        yield scene.truck.now_ms
+        return
+    while True:
+        yield None
+        here = scene.truck.lower_needle(unit)
+        if here >= wanted:
+            share = (wanted - before) / (here - before)
+            yield round(scene.truck.now_ms - STEP_MS * (1 - share))
+            return
+        before = here
+
+
+def _mark(scene: Scene) -> Work:
+    target = scene.numbers[0] if scene.numbers else 100.0
+    for passed in _passing(scene, target):
+        if passed is None:
+            yield None
+        else:
+            yield Spoken("mark", passed + reaction_ms(scene.dice, 300, 60))
+
+
+def _rise(scene: Scene) -> Work:
+    """Each value as the needle passes it; what is already passed is not called, save the last."""
+    unit = scene.question.unit or scene.truck.facts.dial
+    already = scene.truck.lower_needle(unit)
+    calls = [call for call in scene.calls if call > Decimal(already)] or list(scene.calls[-1:])
+    for call in calls:
+        words = spoken_number(call, scene)
+        for passed in _passing(scene, call):
+            if passed is None:
+                yield None
+            else:
+                yield Spoken(words, passed + reaction_ms(scene.dice, 300, 60))

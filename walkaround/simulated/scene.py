@@ -1,0 +1,87 @@
+"""What the driver has before him at one question: the truck, the prompt's numbers, his notes."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from random import Random
+
+from walkaround.exchange import Question, Wording
+from walkaround.procedure.model import Asked
+from walkaround.simulated.truck import Truck
+
+_NUMBER = re.compile(r"\d+(?:\.\d+)?")
+
+
+@dataclass(slots=True)
+class Scene:
+    """One question being dealt with. `noted` outlives it: needles remembered by name."""
+
+    truck: Truck
+    question: Question
+    asked: Asked | None
+    dice: Random
+    noted: dict[str, list[float]] = field(default_factory=dict)
+    began_ms: int = 0  # the truck's own time when the question opened
+    plainly: bool = False  # in the form that cannot be taken for another
+
+    @property
+    def manner(self) -> Random | None:
+        """Dice that choose among usual forms; None for the plain form."""
+        return None if self.plainly else self.dice
+
+    @property
+    def numbers(self) -> tuple[float, ...]:
+        """The numbers that the full wording of the prompt names, in the dial's unit."""
+        if self.asked is None:
+            return ()
+        text = self.asked.texts.get(Wording.FULL, "")
+        return tuple(float(found) for found in _NUMBER.findall(text))
+
+    @property
+    def calls(self) -> tuple[Decimal, ...]:
+        return self.asked.calls if self.asked is not None else ()
+
+    def needles(self) -> list[float]:
+        """True positions of the needles, in psi."""
+        return [self.truck.needle_psi(circuit) for circuit in self.truck.facts.needles]
+
+
+Sight = Callable[[Scene], bool]
+
+
+def _number(scene: Scene) -> float:
+    return scene.numbers[0] if scene.numbers else 100.0
+
+
+def _inside_the_window(scene: Scene) -> bool:
+    top = max(scene.numbers[:2], default=100.0)
+    truck = scene.truck
+    shown = [truck.read(circuit) for circuit in truck.facts.needles]
+    return float(max(shown)) <= top
+
+
+def _sounds(name: str) -> Sight:
+    return lambda scene: scene.truck.heard_since(name, scene.began_ms)
+
+
+SIGHTS: Mapping[str, Sight] = {
+    "warning lit": lambda scene: scene.truck.warning_lit,
+    "warning off": lambda scene: not scene.truck.warning_lit,
+    "unloaded": lambda scene: not scene.truck.loaded,
+    "loading": lambda scene: scene.truck.loaded,
+    "supply empty": lambda scene: scene.truck.true_psi("supply") < 1.0,
+    "all empty": lambda scene: (
+        max(scene.truck.true_psi(tank) for tank in ("supply", "primary", "secondary")) < 1.0
+    ),
+    "supply line filled": lambda scene: scene.truck.true_psi("supply-line") > 55.0,
+    "red out": lambda scene: not scene.truck.controls.supply_open,
+    "yellow out": lambda scene: not scene.truck.controls.parking_released,
+    "over the number": lambda scene: scene.truck.lower_needle() > _number(scene),
+    "under the number": lambda scene: scene.truck.lower_needle() < _number(scene) - 1,
+    "inside the window": _inside_the_window,
+    "purge": _sounds("purge"),
+}
+"""What can be waited for, by name."""
