@@ -7,12 +7,11 @@ milliseconds (`_ms`).  It informs; it does not license.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from walkaround.exchange import AskKind, Outcome, Verdict
 from walkaround.records.canonical import Json
 from walkaround.records.journal import JournalReading
-from walkaround.records.keys import PublicKey
 from walkaround.records.opening import OutlineStep, source_body
 from walkaround.records.tally import UNABLE, Answered, JudgedAt, Sitting, Tally, tally
 from walkaround.records.view import FORMAT
@@ -23,8 +22,8 @@ DISCLAIMER = "informs-1"
 Summary = dict[str, Json]
 
 
-def summarise(reading: JournalReading, key: PublicKey | None) -> Summary:
-    """The summary of a journal; `key` is the one that will sign it, None while there is none.
+def summarise(reading: JournalReading, key: Mapping[str, Json] | None) -> Summary:
+    """The summary of a journal; `key` is the public JWK of the key that will sign it, or None.
 
     Raises JournalError for an event that cannot be read.
     """
@@ -56,7 +55,7 @@ def summarise(reading: JournalReading, key: PublicKey | None) -> Summary:
     }
     summary.update(_conclusions(opening.outline, counted))
     if key is not None:
-        summary["key"] = key.jwk()
+        summary["key"] = dict(key)
     return summary
 
 

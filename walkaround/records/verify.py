@@ -97,8 +97,8 @@ def verify(
 ) -> Report:
     """Go through the list. Never raises for a bad record: the report says what failed.
 
-    `attachments` are data files by the name that the record gives them; `openings` is
-    the openings file of the particulars.
+    `attachments` are data files, by any name to call them by in the report; `openings`
+    is the openings file of the particulars.
     """
     case = _Case(record, trust, journal, attachments, openings)
     checked: list[Checked] = []
@@ -248,7 +248,7 @@ def _heads(case: _Case) -> str:
 
 def _made_again(case: _Case) -> str:
     reading = _read(case)
-    again = summarise(reading, case.key)
+    again = summarise(reading, case.key.jwk() if case.key else None)
     if again != case.payload:
         names = sorted(
             name for name in {*again, *case.payload} if again.get(name) != case.payload.get(name)
@@ -262,14 +262,15 @@ def _made_again(case: _Case) -> str:
 def _attachments(case: _Case) -> str:
     if not case.attachments:
         raise _NotCheckedError("no data files were given")
-    named = {source.name: source.sha256 for source in case.told.sources}
+    wanted = {source.sha256: source.name for source in case.told.sources}
+    left = dict(wanted)
     for name, content in case.attachments.items():
-        if name not in named:
-            raise RecordError(f"the record names no file '{name[:80]}'; leave it out")
-        if hashlib.sha256(content).hexdigest() != named[name]:
-            raise RecordError(f"the file '{name[:80]}' is not the one that was used; find that one")
-    left = len(named) - len(case.attachments)
-    return f"{len(case.attachments)} files" + (f"; {left} were not given" if left else "")
+        digest = hashlib.sha256(content).hexdigest()
+        if digest not in wanted:
+            raise RecordError(f"the file '{name[:80]}' is not one that was used; find that one")
+        left.pop(digest, None)
+    missing = f"; not given: {', '.join(left.values())[:200]}" if left else ""
+    return f"{len(wanted) - len(left)} files{missing}"
 
 
 def _particulars(case: _Case) -> str:
