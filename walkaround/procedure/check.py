@@ -6,17 +6,20 @@ paper, from the start state, with the acts that restore what a step needs.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 
+from walkaround.air.measures import known
 from walkaround.errors import ScriptError
 from walkaround.exchange import AskKind
 from walkaround.procedure.expand import plan_for
 from walkaround.procedure.model import Plan, Step
 from walkaround.procedure.profile import Profile
 from walkaround.procedure.restore import acts_to_meet, after, unmet
-from walkaround.procedure.script import AskCard, Card, Script, States
+from walkaround.procedure.script import AskCard, Card, JudgeCard, Script, States
 from walkaround.procedure.wording import cards_of, text_errors
 
+_EDGES = re.compile(r"(?<=-marks)-\d+-\d+$")  # build-up-marks-85-100: the psi that are marked
 _TIMED = (AskKind.HOLD, AskKind.MARK, AskKind.RISE)
 
 
@@ -166,6 +169,7 @@ def _judge_errors(script: Script) -> Iterator[ScriptError]:
     asked = {f"{card.id}.{ask.id}" for card in cards for ask in card.asks}
     for card in cards:
         for judge in card.judges:
+            yield from _measure_errors(card, judge)
             for name, at in judge.inputs:
                 if at not in asked:
                     yield judge.spot.error(
@@ -173,6 +177,24 @@ def _judge_errors(script: Script) -> Iterator[ScriptError]:
                         "which nobody asks",
                         name,
                     )
+
+
+def _measure_errors(card: Card, judge: JudgeCard) -> Iterator[ScriptError]:
+    """Whether `air` forms such a measure, and of such inputs."""
+    measure = known(_EDGES.sub("", judge.measure))
+    if measure is None:
+        yield judge.spot.error(
+            f"step '{card.id}': there is no measure called '{judge.measure}'; check the spelling",
+            "measure",
+        )
+        return
+    given = {name for name, _ in judge.inputs}
+    if not set(measure.inputs) <= given or not given <= {*measure.inputs, *measure.optional}:
+        yield judge.spot.error(
+            f"step '{card.id}': '{judge.measure}' needs {', '.join(measure.inputs)}, "
+            f"and {', '.join(sorted(given))} are given",
+            "measure",
+        )
 
 
 def _act_errors(script: Script) -> Iterator[ScriptError]:
