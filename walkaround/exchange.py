@@ -225,14 +225,24 @@ class Wanted:
 # ---------------------------------------------------------------- events
 
 
+class Wording(StrEnum):
+    FULL = "full"
+    SHORT = "short"
+    CUE = "cue"
+
+
 @dataclass(frozen=True, slots=True)
 class SittingOpened:
-    """A start or a resume. Wall and boot clock are text; the engine does not read them."""
+    """A start or a resume, and how many words the driver wants.
+
+    Wall and boot clock are for the record; the engine does not read them.
+    """
 
     sitting: int
     wall: str  # RFC 3339, UTC
     boot_id: str
     boot_ms: int
+    wording: Wording = Wording.FULL
     occurred_ms: int = 0
     arrived_ms: int = 0
 
@@ -310,12 +320,6 @@ Event = (
 
 
 # ---------------------------------------------------------------- effects
-
-
-class Wording(StrEnum):
-    FULL = "full"
-    SHORT = "short"
-    CUE = "cue"
 
 
 @dataclass(frozen=True, slots=True)

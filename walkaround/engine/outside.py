@@ -35,6 +35,7 @@ def begin(plan: Plan, state: State, event: Event) -> Move:
     state = replace(
         state,
         sitting=event.sitting,
+        wording=event.wording,
         conditions=dict(plan.start),
         queue=tuple(fresh_visit(step) for step in plan.steps),
         pending=(phrase("greeting", title=plan.title), phrase("cautions-general")),
@@ -49,6 +50,7 @@ def reopen(plan: Plan, state: State, event: Event) -> Move:
     state = replace(
         state,
         sitting=event.sitting,
+        wording=event.wording,
         conditions=conditions,
         failed_acts=frozenset(),
         where="",
@@ -96,13 +98,14 @@ def verdict_prompts(verdicts: tuple[Verdict, ...], wording: Wording) -> tuple[Pr
         }
         if verdict.outcome is Outcome.NOT_MET:
             prompts.append(phrase("verdict.not-met", **values))
-        elif verdict.outcome is Outcome.UNDETERMINED and verdict.rule:
+        elif verdict.outcome is Outcome.UNDETERMINED and verdict.rule and not verdict.value:
+            # Without a value the driver can still do something about it.
             prompts.append(phrase("verdict.undetermined", **values))
         if verdict.near:
             prompts.append(phrase("verdict.near", **values))
-    met = sum(1 for v in verdicts if v.outcome is Outcome.MET and v.rule)
+    met = any(v.outcome is Outcome.MET and v.rule for v in verdicts)
     if met and not prompts and wording is Wording.FULL:
-        prompts.append(phrase("verdict.all-met", count=str(met)))
+        prompts.append(phrase("verdict.all-met"))
     return tuple(prompts)
 
 
