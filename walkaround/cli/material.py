@@ -1,0 +1,147 @@
+"""Everything a walk is made from: files found, loaded, checked, and named for the record."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from walkaround.devices.disk import read_copy
+from walkaround.devices.library import Found, Library, Origin
+from walkaround.errors import UsageError
+from walkaround.exchange import Verdict, Wanted
+from walkaround.procedure.expand import plan_for
+from walkaround.procedure.judging import gauge_facts, judge_all, vehicle_of
+from walkaround.procedure.load import load_script
+from walkaround.procedure.model import Plan
+from walkaround.procedure.profile import Profile, load_profile
+from walkaround.procedure.script import Script
+from walkaround.records.opening import Opening, Source
+from walkaround.rules.book import RuleBook
+from walkaround.rules.load import load_rules
+from walkaround.speech.phrases import load_phrases
+from walkaround.speech.thresholds import load_thresholds
+from walkaround.walk import JudgeOf, Language
+
+Files = Mapping[str, Mapping[str, Found]]
+"""Kind of data file -> name -> what was found."""
+
+LANGUAGE = "en"
+DEMO_VEHICLES: Mapping[str, str] = {
+    "straight-truck": "demo-truck",
+    "tractor-trailer": "demo-tractor",
+    "bus": "demo-bus",
+}
+"""The invented vehicle that each script of ours is demonstrated with."""
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """Loaded and checked, with the files it came from."""
+
+    plan: Plan
+    profile: Profile
+    places: tuple[str, ...]
+    book: RuleBook
+    language: Language
+    files: Files
+
+    def found(self) -> Iterator[tuple[str, Found]]:
+        """(kind, file) of everything used."""
+        for kind, files in sorted(self.files.items()):
+            for _, found in sorted(files.items()):
+                yield kind, found
+
+    def sources(self) -> tuple[Source, ...]:
+        """As the record names them."""
+        return tuple(Source(kind, f.name, f.sha256, str(f.origin)) for kind, f in self.found())
+
+
+def files_from_library(library: Library, script: str, vehicle: str) -> Files:
+    """The current files. `vehicle` is a name in the library or the path of a profile.
+
+    Raises UsageError with the names that exist.
+    """
+    return {
+        "scripts": {script: library.read("scripts", script)},
+        "steps": library.read_all("steps"),
+        "acts": library.read_all("acts"),
+        "rules": library.read_all("rules"),
+        "phrases": {LANGUAGE: library.read("phrases", LANGUAGE)},
+        "vehicles": {"vehicle": _vehicle(library, vehicle)},
+        "thresholds": {"thresholds": library.read("thresholds", "thresholds")},
+    }
+
+
+def _vehicle(library: Library, vehicle: str) -> Found:
+    path = Path(vehicle)
+    if path.suffix not in (".yaml", ".yml"):
+        return library.read("vehicles", vehicle)
+    try:
+        content = path.read_bytes()
+    except OSError as bad:
+        raise UsageError(
+            f"cannot read the vehicle profile {path} ({bad.strerror}); check the path"
+        ) from bad
+    sha256 = hashlib.sha256(content).hexdigest()
+    return Found(path.stem, content, Origin.USER, sha256, str(path))
+
+
+def files_from_copies(opening: Opening, copies: Path) -> Files:
+    """The very files that a walk began with, from the copies beside its journal.
+
+    Raises DiskError when one is missing or was changed.
+    """
+    files: dict[str, dict[str, Found]] = {}
+    for source in opening.sources:
+        content = read_copy(copies, source.sha256)
+        name = "vehicle" if source.what == "vehicles" else source.name
+        files.setdefault(source.what, {})[name] = Found(
+            source.name, content, Origin(source.origin), source.sha256, f"{source.name}.yaml"
+        )
+    return files
+
+
+def load(files: Files, script: str, places: Sequence[str]) -> Material:
+    """Load everything; raises the error of the first file that is broken, or PlaceError."""
+    book = load_rules(_contents(files["rules"], ""))
+    for place in places:
+        book.place(place)
+    vehicle = files["vehicles"]["vehicle"]
+    profile = load_profile(vehicle.content, vehicle.file)
+    codes = tuple(place.upper() for place in places)
+    plan = plan_for(script_of(files, script), profile, codes)
+    phrases, thresholds = files["phrases"][LANGUAGE], files["thresholds"]["thresholds"]
+    language = Language(
+        load_phrases(phrases.content, phrases.file),
+        load_thresholds(thresholds.content, thresholds.file),
+    )
+    return Material(plan, profile, codes, book, language, files)
+
+
+def script_of(files: Files, name: str) -> Script:
+    """The inspection script, put together from its parts. Raises ScriptError."""
+    return load_script(
+        name,
+        {
+            **_contents(files["scripts"], ""),
+            **_contents(files["steps"], "steps/"),
+            **_contents(files["acts"], "acts/"),
+        },
+    )
+
+
+def _contents(files: Mapping[str, Found], folder: str) -> dict[str, bytes]:
+    return {f"{folder}{name}.yaml": found.content for name, found in files.items()}
+
+
+def judge_of(material: Material) -> JudgeOf:
+    """Air and rules put together for this vehicle on this trip."""
+    vehicle = vehicle_of(material.profile, material.book)
+    gauge = gauge_facts(material.book)
+
+    def judge(_step: str, wanted: Sequence[Wanted]) -> tuple[Verdict, ...]:
+        return judge_all(wanted, material.book, material.places, vehicle, gauge)
+
+    return judge

@@ -1,0 +1,110 @@
+"""`walkaround rules`: every limit with where it comes from, by place, step measure or value."""
+
+from __future__ import annotations
+
+import argparse
+
+from rich.console import Console
+from rich.table import Table
+
+from walkaround.devices.library import Library
+from walkaround.errors import UsageError
+from walkaround.rules.book import RuleBook
+from walkaround.rules.load import load_rules
+from walkaround.rules.model import Rule
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """The command's options."""
+    parser.add_argument(
+        "--place",
+        action="append",
+        metavar="CODE",
+        default=[],
+        help="ISO 3166 code such as CA-ON or US-NC; give it again to compare places",
+    )
+    parser.add_argument("--measure", metavar="NAME", default="", help="only this measure")
+    parser.add_argument("--rule", metavar="ID", default="", help="one rule, whole")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Prints a table. Raises PlaceError with the nearest names."""
+    files = Library().read_all("rules")
+    book = load_rules({f"{name}.yaml": found.content for name, found in files.items()})
+    console = Console()
+    if arguments.rule:
+        _print_rule(console, _named(book, arguments.rule))
+        return 0
+    if not arguments.place:
+        _print_places(console, book)
+        return 0
+    for place in arguments.place:
+        _print_place(console, book, place, arguments.measure)
+    return 0
+
+
+def _named(book: RuleBook, rule_id: str) -> Rule:
+    try:
+        return book.rule(rule_id)
+    except KeyError:
+        raise UsageError(f"no rule is called '{rule_id}'; 'rules --place' lists them") from None
+
+
+def _print_places(console: Console, book: RuleBook) -> None:
+    table = Table("code", "place", "rules", title="Places in the rule book")
+    for code, name in book.place_names.items():
+        count = sum(len(authority.rules) for authority in book.at(code))
+        table.add_row(code, name, str(count))
+    console.print(table)
+    console.print("Show one with: rules --place CODE")
+
+
+def _print_place(console: Console, book: RuleBook, place: str, measure: str) -> None:
+    table = Table("measure", "limit", "for", "source", "standing", "rule", title=book.place(place))
+    for authority in book.at(place):
+        for rule in authority.rules:
+            if measure and rule.measure != measure:
+                continue
+            table.add_row(
+                rule.measure,
+                str(rule.limit),
+                _held_by(rule),
+                str(rule.citation),
+                str(rule.standing),
+                rule.id,
+            )
+    console.print(table)
+
+
+def _held_by(rule: Rule) -> str:
+    asks = rule.holds_for
+    parts = [*asks.kinds]
+    if asks.units:
+        parts.append(f"{', '.join(str(n) for n in asks.units)} unit(s)")
+    if asks.units_from:
+        parts.append(f"{asks.units_from} or more units")
+    if asks.built_from:
+        parts.append(f"built from {asks.built_from}")
+    if asks.built_before:
+        parts.append(f"built before {asks.built_before}")
+    if asks.chamber:
+        parts.append(asks.chamber)
+    return ", ".join(parts) or "all"
+
+
+def _print_rule(console: Console, rule: Rule) -> None:
+    console.print(f"[bold]{rule.id}[/bold]: {rule.statement}")
+    rows = {
+        "limit": str(rule.limit),
+        "for": _held_by(rule),
+        "measured": ", ".join(f"{key}: {value}" for key, value in rule.procedure.items()),
+        "severity": rule.severity,
+        "source": str(rule.citation),
+        "quotation": rule.citation.quote,
+        "read": f"{rule.citation.document.read}",
+        "standing": str(rule.standing),
+        "note": rule.note,
+    }
+    for name, value in rows.items():
+        if value:
+            console.print(f"  {name}: {value}")

@@ -1,0 +1,216 @@
+"""One walk: wait for what arrives, understand it, advance, do the effects in order.
+
+The walk is handed everything it touches and owns none of it.  Replay is the same
+fold over the events of a journal, with nothing performed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from walkaround.engine.advance import advance
+from walkaround.engine.state import Phase, State
+from walkaround.exchange import (
+    CancelWake,
+    Effect,
+    Event,
+    Finish,
+    Judge,
+    Judged,
+    Listen,
+    Prompt,
+    Question,
+    Said,
+    Say,
+    SittingOpened,
+    Tone,
+    Verdict,
+    WakeAt,
+    Wanted,
+    Write,
+)
+from walkaround.procedure.model import Plan
+from walkaround.records.journal import (
+    Closing,
+    Ended,
+    Head,
+    write_closing,
+    write_event,
+    write_head,
+    write_said,
+)
+from walkaround.records.keys import SigningKey
+from walkaround.records.signature import WalkKind
+from walkaround.speech.grammar import grammar_for
+from walkaround.speech.phrases import Phrasebook
+from walkaround.speech.phrasing import render
+from walkaround.speech.ports import Arrival, Closed, Stage, Transcript
+from walkaround.speech.thresholds import Thresholds
+from walkaround.speech.understand import understand
+
+
+class Disk(Protocol):
+    """Whole lines, on the disk when the call returns. Raises DiskError."""
+
+    def append(self, entry: bytes) -> None: ...
+
+
+JudgeOf = Callable[[str, Sequence[Wanted]], tuple[Verdict, ...]]
+"""A step's id and its measures -> verdicts; composed of air and rules by the caller."""
+
+
+@dataclass(frozen=True, slots=True)
+class Language:
+    """The words of a walk: what may be said, how it is heard, how strict the ear is."""
+
+    phrases: Phrasebook
+    thresholds: Thresholds
+
+
+class Keeper:
+    """Writes the journal: one sync for an event and whatever was said since the last."""
+
+    def __init__(self, disk: Disk, head: Head, kind: WalkKind, key: SigningKey | None) -> None:
+        self.head, self._disk, self._kind, self._key = head, disk, kind, key
+        self._waiting: list[bytes] = []
+
+    def event(self, event: Event) -> None:
+        """On disk when this returns, with the head signed when it is due."""
+        line, self.head = write_event(self.head, event)
+        self._waiting.append(line)
+        if self._key is not None and self.head.due:
+            self._sign()
+        self._flush()
+
+    def said(self, prompts: Iterable[Prompt], at_ms: int) -> None:
+        """What was spoken goes to disk with the next event."""
+        line, self.head = write_said(self.head, prompts, at_ms)
+        self._waiting.append(line)
+
+    def closing(self, closing: Closing) -> None:
+        """The end of the walk, its head signed before it."""
+        if self._key is not None:
+            self._sign()
+        line, self.head = write_closing(self.head, closing)
+        self._waiting.append(line)
+        self._flush()
+
+    def _sign(self) -> None:
+        assert self._key is not None
+        line, self.head = write_head(self.head, self._key, self._kind)
+        self._waiting.append(line)
+
+    def _flush(self) -> None:
+        content, self._waiting = b"".join(self._waiting), []
+        self._disk.append(content)
+
+
+class Walk:
+    """A walk under way. `watch` is shown every event and the state after it; it may do nothing."""
+
+    def __init__(
+        self,
+        plan: Plan,
+        stage: Stage,
+        keeper: Keeper,
+        judge: JudgeOf,
+        language: Language,
+        *,
+        state: State | None = None,
+        watch: Callable[[Event, State], None] = lambda _event, _state: None,
+    ) -> None:
+        self.plan, self.state = plan, state or State()
+        self._stage, self._keeper, self._judge = stage, keeper, judge
+        self._language, self._watch = language, watch
+        self._question: Question | None = None
+        self.ended: Ended | None = None
+
+    def run(self, opening: SittingOpened) -> Ended | None:
+        """Walk until it is finished or stopped; None when the input closed before that.
+
+        Raises DiskError; everything heard before it is on disk.
+        """
+        self._take(opening)
+        while self.ended is None:
+            arrival = self._stage.next()
+            if isinstance(arrival, Closed):
+                return None
+            event = self._event_of(arrival)
+            if event is not None:
+                self._take(event)
+        return self.ended
+
+    def _event_of(self, arrival: Arrival) -> Event | None:
+        if isinstance(arrival, Closed):
+            return None
+        if not isinstance(arrival, Transcript):
+            return arrival
+        question = self._question
+        if question is None:
+            return None
+        heard = understand(arrival, question, self._language.phrases, self._language.thresholds)
+        if arrival.question != question.id and not isinstance(heard.meaning, Said):
+            # Begun under a question that has since been closed: only a command still counts.
+            return None
+        return heard
+
+    def _take(self, event: Event) -> None:
+        waiting: list[Event] = [event]
+        while waiting:
+            now = waiting.pop(0)
+            self.state, effects = advance(self.plan, self.state, now)
+            self._watch(now, self.state)
+            for effect in effects:
+                waiting.extend(self._perform(effect))
+
+    def _perform(self, effect: Effect) -> tuple[Event, ...]:
+        match effect:
+            case Write(event):
+                self._keeper.event(event)
+            case Say(prompts):
+                sentences = render(prompts, self._language.phrases, self.plan)
+                self._keeper.said(prompts, self._stage.now_ms())
+                self._stage.say(prompts, sentences)
+            case Tone(kind):
+                self._stage.tone(kind)
+            case Listen(question, quiet_after_ms):
+                self._question = question
+                grammar = grammar_for(question, self._language.phrases)
+                self._stage.listen(question, grammar, quiet_after_ms)
+            case WakeAt(at_ms, timer):
+                self._stage.wake_at(at_ms, timer)
+            case CancelWake(timer):
+                self._stage.cancel_wake(timer)
+            case Judge(step, wanted):
+                now = self._stage.now_ms()
+                return (Judged(step, self._judge(step, wanted), now, now),)
+            case Finish(how):
+                self.ended = Ended(how)
+                self._keeper.closing(closing_for(self.state, self.ended, self._stage.now_ms()))
+        return ()
+
+
+def closing_for(state: State, how: Ended, at_ms: int) -> Closing:
+    """What stands at the end: the engine's own list, kept with the journal."""
+    return Closing(
+        how=how,
+        at_ms=at_ms,
+        given=tuple(state.given.values()),
+        done=state.done,
+        not_done=state.not_done,
+    )
+
+
+def replay(plan: Plan, events: Iterable[Event]) -> State:
+    """The state after these events, with nothing performed. Raises IllegalMoveError."""
+    state = State()
+    for event in events:
+        state, _ = advance(plan, state, event)
+    return state
+
+
+def may_go_on(state: State) -> bool:
+    """Whether a walk in this state can be taken up again."""
+    return state.phase not in (Phase.CLOSED,) and bool(state.queue or state.to_judge)
