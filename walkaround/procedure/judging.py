@@ -18,11 +18,13 @@ from walkaround.quantity import Kind, Quantity, Unit, from_base
 from walkaround.rules.book import RuleBook
 from walkaround.rules.judge import judge
 from walkaround.rules.model import Rule, Vehicle
+from walkaround.rules.speed import one_speed_serves
 
 NO_RULE = "no rule for this place in the rule book"
 _NO_CHAMBER = "no rule of this place names a limit for this brake chamber"
 _NO_BRAKE = "it is not known which brake, or which chamber, was measured"
 _NOT_THESE_MARKS = "no window of this place lies between the pressures that were marked"
+_TWO_SPEEDS = "the rules of this trip ask for different engine speeds: this one needs its own climb"
 _MARKS = "build-up-marks"
 _TOWING = ("supply", "primary", "secondary")
 
@@ -53,12 +55,20 @@ def judge_all(
     `build-up-marks-85-100`, and are judged by the windows that begin and end there.
     Raises PlaceError for a place that the book does not know.
     """
+    served = one_speed_serves([r for _, r in book.rules_for(places, "build-up", vehicle)])
     return tuple(
-        verdict
+        verdict if served else _needs_own_climb(verdict)
         for each in wanted
         for place in places
         for verdict in _at_place(_asked(each), book, place.upper(), vehicle, gauge)
     )
+
+
+def _needs_own_climb(verdict: Verdict) -> Verdict:
+    """A climb too slow at one speed shows nothing about a faster one; a quick one does."""
+    if verdict.measure != "build-up" or verdict.outcome is not Outcome.NOT_MET:
+        return verdict
+    return replace(verdict, outcome=Outcome.UNDETERMINED, near=False, why=_TWO_SPEEDS)
 
 
 def gauge_facts(book: RuleBook, accuracy: Quantity | None = None) -> GaugeFacts:

@@ -67,6 +67,8 @@ def _decide(rule: Rule, measured: Measured, vehicle: Vehicle) -> tuple[Outcome, 
     if measured.other is not None:
         _must_agree(rule, met, measured, vehicle)
     guard = _width(measured.uncertainty)
+    if not met and rule.one_way:
+        raise _UnknownError(rule.one_way)
     near = guard is not None and any(abs(value.base - edge) <= guard for edge in edges)
     return (Outcome.MET if met else Outcome.NOT_MET), near, measured.why
 

@@ -32,6 +32,7 @@ from walkaround.sheet import Reader, Scalar, Table, read_sheet
 _MOST_QUOTED = 20  # words
 _PLACE = re.compile(r"[A-Z]{2}(-([A-Z0-9]{1,3}|\*))?")  # ISO 3166-1 alpha-2, 3166-2
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+_RPM = re.compile(r"[0-9]*-[0-9]*")
 _KINDS = ("truck", "tractor", "bus")
 _SEVERITIES = ("", "minor", "major")
 _STANDINGS = tuple(standing.value for standing in Standing)
@@ -41,6 +42,7 @@ _PROCEDURE: Mapping[str, tuple[str, ...]] = {
     "start": (),
     "engine": (),
     "engine_speed": (),
+    "rpm": (),
     "hold_s": (),
     "settling": ("excluded", "included", "not said"),
     "gauge": ("higher", "lower"),
@@ -137,6 +139,7 @@ def _rules(table: Table, authority: str, documents: Mapping[str, Document]) -> l
         standing=Standing(each.choice("standing", _STANDINGS)),
         severity=each.choice("severity", _SEVERITIES, ""),
         note=each.text("note", ""),
+        one_way=each.text("one_way", ""),
         beside=_within(authority, each.text("beside", "")),
         replaces=each.texts("replaces"),
         file=table.file,
@@ -225,6 +228,8 @@ def _procedure(each: Reader) -> Mapping[str, str]:
 def _judgeable(inner: Reader, said: Mapping[str, str]) -> None:
     if not said.get("hold_s", "0").isdecimal():
         raise inner.fail("'hold_s' must be whole seconds", "hold_s")
+    if not _RPM.fullmatch(said.get("rpm", "-")):
+        raise inner.fail("'rpm' must be a range such as 600-900 or -1200", "rpm")
     for key in ("from", "to"):
         if key in said and said[key][:1].isdecimal():
             try:

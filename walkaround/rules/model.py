@@ -188,6 +188,7 @@ class Rule:
     standing: Standing
     severity: str = ""  # minor | major, in that place's schedule
     note: str = ""  # how a silent text was read
+    one_way: str = ""  # why missing the limit here shows nothing, where it does not
     beside: str = ""  # the rule of this authority that it knowingly overlaps
     replaces: tuple[str, ...] = ()  # rules of other authorities that it takes the place of
     file: str = ""
