@@ -1,0 +1,77 @@
+"""`walkaround keys`: the signing key of this device, and whose records are trusted here."""
+
+from __future__ import annotations
+
+import argparse
+import getpass
+import json
+import sys
+from pathlib import Path
+
+from walkaround.devices.clock import wall_now
+from walkaround.devices.keys import KeyStore
+from walkaround.errors import SigningKeyError, UsageError
+from walkaround.records.keys import parse_public
+from walkaround.records.signature import WalkKind
+from walkaround.records.trust import TrustedKey
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """The command's options."""
+    parser.add_argument("--make", action="store_true", help="make this device's key, locked")
+    parser.add_argument("--export", action="store_true", help="print the public key, to be given")
+    parser.add_argument("--trust", type=Path, metavar="FILE", help="trust a public key")
+    parser.add_argument("--name", default="", help="whose key that is")
+    parser.add_argument("--thumbprint", default="", help="its thumbprint, as you were told it")
+    parser.add_argument("--distrust", default="", metavar="THUMBPRINT", help="trust it no more")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Does what is asked, then lists the trusted keys."""
+    store = KeyStore()
+    if arguments.make:
+        store.make(WalkKind.WALK, ask_new_passphrase())
+    if arguments.export:
+        print(json.dumps(store.key(WalkKind.WALK, ask_passphrase).public.jwk()))
+        return 0
+    if arguments.trust:
+        _trust(store, arguments)
+    if arguments.distrust:
+        store.save_trust(store.trust().without(arguments.distrust))
+    for trusted in store.trust().keys:
+        scope = ", ".join(trusted.scope)
+        print(f"{trusted.key.thumbprint}  {trusted.name} ({scope}), added {trusted.added}")
+    return 0
+
+
+def _trust(store: KeyStore, arguments: argparse.Namespace) -> None:
+    try:
+        content = arguments.trust.read_bytes()
+    except OSError as bad:
+        raise UsageError(f"cannot read {arguments.trust} ({bad.strerror})") from bad
+    key = parse_public(content)
+    if arguments.thumbprint != key.thumbprint:
+        raise SigningKeyError(
+            f"this key's thumbprint is {key.thumbprint}; compare it with its owner "
+            "and give it with --thumbprint"
+        )
+    scope = (WalkKind.WALK, WalkKind.PRACTICE)
+    trusted = TrustedKey(key, scope, arguments.name or "unnamed", wall_now())
+    store.save_trust(store.trust().with_key(trusted))
+
+
+def ask_passphrase() -> bytes | None:
+    """Of the key, from the terminal; None where there is no terminal."""
+    if not sys.stdin.isatty():
+        return None
+    return getpass.getpass("passphrase of the signing key: ").encode() or None
+
+
+def ask_new_passphrase() -> bytes | None:
+    """Of a new key, twice; an empty one leaves the key unlocked."""
+    if not sys.stdin.isatty():
+        return None
+    first = getpass.getpass("new passphrase, several words (empty: none): ")
+    if first != getpass.getpass("the same again: "):
+        raise SigningKeyError("the two passphrases differ; try again")
+    return first.encode() or None
