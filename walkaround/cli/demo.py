@@ -1,0 +1,139 @@
+"""`walkaround demo`: a whole walk with the simulated truck and driver, on a clock that jumps.
+
+The speech is synthesised and recognised for real, the journal synced, the record signed
+with the simulated key.  `--by-text` leaves sound out: the driver's words go straight to
+their meaning, which is quick, and says so.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+
+from walkaround.cli import options
+from walkaround.cli.material import DEMO_VEHICLES, Material, files_from_library, judge_of, load
+from walkaround.cli.outcome import report_walk
+from walkaround.cli.session import Session, begin, latest_unfinished, take_up
+from walkaround.cli.transcript import ScreenTranscript
+from walkaround.devices.clock import boot_id, boot_ms, wall_now
+from walkaround.devices.disk import write_finished
+from walkaround.devices.ear.child import EarSetup
+from walkaround.devices.ear.fed import FedEar
+from walkaround.devices.keys import KeyStore
+from walkaround.devices.library import Library
+from walkaround.devices.model.install import ensure_model
+from walkaround.devices.model.overlay import decoding_folder
+from walkaround.devices.voice import Pyttsx3Voice
+from walkaround.engine.state import State
+from walkaround.errors import DiskError, RecordError
+from walkaround.exchange import Event, SittingOpened, Wording
+from walkaround.records.signature import WalkKind
+from walkaround.simulated.driver import EVEN, HUMAN
+from walkaround.simulated.faults import with_faults
+from walkaround.simulated.mouth import Letters, Mouth, Throat
+from walkaround.simulated.stage import SimulatedStage
+from walkaround.simulated.vehicle import facts_of
+from walkaround.walk import Walk
+
+WORLD_NAME = "simulated-world.json"
+DRIVER_VOICE = "gmw/en-us"
+_DRIVER_RATE = 150
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """The command's options."""
+    options.add_walk(parser)
+    parser.add_argument("--seed", type=int, default=1, help="of the driver's delays and wordings")
+    parser.add_argument("--fault", action="append", default=[], metavar="NAME", help="in the truck")
+    parser.add_argument("--slips", action="store_true", help="a driver who slips now and then")
+    parser.add_argument("--by-text", action="store_true", help="leave sound out (quick)")
+    parser.add_argument("--aloud", action="store_true", help="play it on the loudspeaker, live")
+    parser.add_argument("--quiet", action="store_true", help="do not print the dialogue")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Walks, writes the record, prints where it is. Exit code 3 when it did not finish."""
+    library, store = Library(), KeyStore()
+    key = store.key(WalkKind.SIMULATED)
+    records = arguments.records
+    if arguments.resume:
+        session = take_up(latest_unfinished(records), key)
+    else:
+        vehicle = arguments.vehicle or DEMO_VEHICLES.get(arguments.script, "demo-truck")
+        files = files_from_library(library, arguments.script, vehicle)
+        material = load(files, arguments.script, arguments.place or ["US", "CA-ON"])
+        folder = records / options.new_name(material.plan.script)
+        simulated = {"seed": str(arguments.seed), "fault": ", ".join(arguments.fault) or "none"}
+        facts = {"name": material.profile.name, **simulated}
+        session = begin(folder, material, WalkKind.SIMULATED, key, facts)
+    with session:
+        return _walk(arguments, library, session)
+
+
+def _walk(arguments: argparse.Namespace, library: Library, session: Session) -> int:
+    ear = None if arguments.by_text else _ear(library)
+    voice = None if arguments.by_text else Pyttsx3Voice()
+    try:
+        stage = _stage(arguments, session.material, voice, ear)
+        if session.state.sitting:
+            stage.restore(_world(session.folder))
+        screen = ScreenTranscript(quiet=arguments.quiet)
+
+        def watch(_event: Event, _state: State) -> None:
+            write_finished(session.folder / WORLD_NAME, json.dumps(stage.snapshot()).encode())
+            screen.show(stage.said)
+
+        walk = Walk(
+            session.material.plan,
+            stage,
+            session.keeper(),
+            judge_of(session.material),
+            session.material.language,
+            state=session.state,
+            watch=watch,
+        )
+        opening = SittingOpened(
+            session.sitting, wall_now(), boot_id(), boot_ms(), Wording(arguments.wording)
+        )
+        ended = walk.run(opening)
+        screen.show(stage.said)
+    finally:
+        if ear is not None:
+            ear.close()
+    return report_walk(session, ended, stage.now_ms(), walk.state)
+
+
+def _ear(library: Library) -> FedEar:
+    model = ensure_model(progress=print)
+    ear = FedEar(EarSetup.of(library, decoding_folder(model)))
+    ear.start()
+    return ear
+
+
+def _stage(
+    arguments: argparse.Namespace,
+    material: Material,
+    voice: Pyttsx3Voice | None,
+    ear: FedEar | None,
+) -> SimulatedStage:
+    facts = with_faults(facts_of(material.profile), arguments.fault)
+    mouth: Mouth = Letters()
+    if ear is not None:
+        mouth = Throat(Pyttsx3Voice(voice=DRIVER_VOICE, rate=_DRIVER_RATE), ear, arguments.seed)
+    temperament = HUMAN if arguments.slips else EVEN
+    return SimulatedStage(
+        material.plan, facts, arguments.seed, temperament=temperament, mouth=mouth, voice=voice
+    )
+
+
+def _world(folder: Path) -> dict[str, object]:
+    """The simulated truck as it stood. Raises DiskError, RecordError."""
+    path = folder / WORLD_NAME
+    try:
+        kept: dict[str, object] = json.loads(path.read_bytes())
+    except OSError as bad:
+        raise DiskError(f"cannot read {path} ({bad.strerror}); start a new demo") from bad
+    except ValueError:
+        raise RecordError(f"{path} does not read cleanly; start a new demo") from None
+    return kept
