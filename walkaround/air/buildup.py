@@ -3,7 +3,9 @@
 Derivation.  With a steady compressor and tanks at steady temperature the pressure
 climbs in a straight line: dp/dt = q p_a / V (free air q, atmosphere p_a, tanks V).  So
 time is a straight line over pressure, t = a + b p, and the time for a window is
-T = b (p2 - p1).  Called-out values are points of that line.
+T = b (p2 - p1).  Called-out values are points of that line; a call names a mark on the
+gauge, so its error is in the moment when the needle was taken to be there, and time is
+fitted over pressure.
 
 Errors, the large ones first.  A needle read to a step s has u = s/√12 in pressure,
 hence b s/√12 in time at each end: half a psi on 15 psi in 45 s is 0.43 s an end, so

@@ -34,7 +34,7 @@ _PLACE = re.compile(r"[A-Z]{2}(-([A-Z0-9]{1,3}|\*))?")  # ISO 3166-1 alpha-2, 31
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _RPM = re.compile(r"[0-9]*-[0-9]*")
 _KINDS = ("truck", "tractor", "bus")
-_SEVERITIES = ("", "minor", "major")
+_SEVERITIES = ("minor", "major")
 _STANDINGS = tuple(standing.value for standing in Standing)
 _PROCEDURE: Mapping[str, tuple[str, ...]] = {
     "from": (),
@@ -137,7 +137,7 @@ def _rules(table: Table, authority: str, documents: Mapping[str, Document]) -> l
         limit=limits[0][1],
         citation=_citation(each, documents),
         standing=Standing(each.choice("standing", _STANDINGS)),
-        severity=each.choice("severity", _SEVERITIES, ""),
+        severity=each.choice("severity", _SEVERITIES) if "severity" in table.items else "",
         note=each.text("note", ""),
         one_way=each.text("one_way", ""),
         beside=_within(authority, each.text("beside", "")),
@@ -338,7 +338,11 @@ def _unique_across(authorities: Iterable[Authority]) -> None:
     rules: dict[str, Rule] = {}
     for authority in authorities:
         if authority.id in seen:
-            raise RuleError(f"two files are by the authority '{authority.id}'; rename one")
+            raise RuleError(
+                f"two files are by the authority '{authority.id}'; rename one",
+                file=authority.rules[0].file if authority.rules else "",
+                key="authority",
+            )
         seen[authority.id] = authority
         rules.update((rule.id, rule) for rule in authority.rules)
     for rule in rules.values():

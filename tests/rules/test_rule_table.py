@@ -1,0 +1,79 @@
+"""`scripts/rules/README.md` is made from the rule book; run this file to write it anew."""
+
+from __future__ import annotations
+
+from tests.rules.book_of_rules import RULES, the_book
+from walkaround.air.measures import MEASURES, YES_MEANS
+from walkaround.rules.model import Rule
+
+PAGE = RULES / "README.md"
+_HEAD = """# What is judged where
+
+Each file here is one authority: the places it applies to, the documents that were read, and
+the rules taken from them. A rule says what it measures and how, for which vehicle, where the
+limit lies in the unit printed and in the words of the text, and how it is known: *published*
+(the text was read), *common practice* (no source) or *from memory* (believed to be printed).
+Nothing here is the law itself. Where a rule and the local authority, the carrier, the maker or
+a licensed mechanic differ, follow them.
+
+To correct a rule, edit its file; `python -m tests.rules.test_rule_table` writes this page anew.
+
+Keys of a rule: `id`, `statement`, `measure`, `procedure`, `holds_for` (`units`, `kinds`,
+`built_from`, `built_before`, `circuits`), `comparison`, `limit` or `by_chamber`, `fails`,
+`severity`, `document`, `section`, `quote`, `standing`, `note`, `one_way` (why missing the limit
+shows nothing here), `beside` (a rule of the same authority that it knowingly overlaps),
+`replaces` (rules of another authority). `a / b` is one limit printed in two units.
+
+A hole is an authority of which no text read so far judges that measure; the program says so.
+"""
+_MARK = {"published": "", "common practice": " (practice)", "from memory": " (memory)"}
+_AS_OTHERS = {"build-up-marks"}
+
+
+def _cell(rules: list[Rule]) -> str:
+    if any(rule.holds_for.chamber for rule in rules):
+        mark = _MARK[rules[0].standing.value]
+        return f"{len(rules)} chambers{mark}"
+    parts = [f"{rule.limit}{_MARK[rule.standing.value]}" for rule in rules]
+    return "; ".join(dict.fromkeys(parts))
+
+
+def page() -> str:
+    """The whole page, from the book."""
+    book = the_book()
+    measures = [*MEASURES, *YES_MEANS]
+    lines = [_HEAD]
+    for measure in measures:
+        if measure in _AS_OTHERS:
+            continue
+        lines.append(f"## `{measure}`\n")
+        if measure in YES_MEANS:
+            lines.append(f"Yes means: {YES_MEANS[measure]}.\n")
+        lines.append("| authority | limit, as worded |\n|---|---|")
+        silent = []
+        for authority in book.authorities:
+            rules = [rule for rule in authority.rules if rule.measure == measure]
+            if rules:
+                lines.append(f"| {authority.id} | {_cell(rules)} |")
+            else:
+                silent.append(authority.id)
+        lines.append(f"\nHoles: {', '.join(silent) or 'none'}.\n")
+    lines.append("## Authorities\n\n| authority | name | places | rules |\n|---|---|---|---|")
+    lines += [
+        f"| {each.id} | {each.name} | {', '.join(each.places)} | {len(each.rules)} |"
+        for each in book.authorities
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def test_the_table_of_rules_is_current() -> None:
+    assert PAGE.read_text(encoding="utf-8") == page()
+
+
+def test_every_rule_judges_a_measure_that_can_be_formed() -> None:
+    known = {*MEASURES, *YES_MEANS}
+    assert {rule.measure for rule in the_book().rules} <= known
+
+
+if __name__ == "__main__":
+    PAGE.write_text(page(), encoding="utf-8")
