@@ -1,8 +1,10 @@
-"""A view of the model for decoding: the same files, but its own end of turn pushed away.
+"""A view of the model for decoding: the same weights, with two settings of its own.
 
-Vosk 0.3.45 ends an utterance by rules in `conf/model.conf` and has no call to change them.
-Its rule fires before ours in some answers, so a patched copy of that one file stands in a
-folder of links beside the hashed model, which stays untouched.
+Vosk 0.3.45 ends an utterance by rules in `conf/model.conf` and has no call to change them;
+its rule fires before ours in some answers, so those rules are pushed away.  And it adds a
+little random noise to every sound (`dither` in `conf/mfcc.conf`), which moves a likelihood
+by some tenths from run to run; without it the same sound is heard the same.  Patched copies
+of these two files stand in a folder of links beside the hashed model, which stays untouched.
 """
 
 from __future__ import annotations
@@ -11,20 +13,24 @@ import contextlib
 import hashlib
 import shutil
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 
 import platformdirs
 
 from walkaround.devices.disk import disk_error
 
-_NEVER_S = 1000.0
-_RULES = (
-    "--endpoint.rule1.min-trailing-silence",
-    "--endpoint.rule2.min-trailing-silence",
-    "--endpoint.rule3.min-trailing-silence",
-    "--endpoint.rule4.min-trailing-silence",
-    "--endpoint.rule5.min-utterance-length",
-)
+_NEVER_S = "1000.0"
+_SETTINGS: Mapping[str, Mapping[str, str]] = {
+    "model.conf": {
+        "--endpoint.rule1.min-trailing-silence": _NEVER_S,
+        "--endpoint.rule2.min-trailing-silence": _NEVER_S,
+        "--endpoint.rule3.min-trailing-silence": _NEVER_S,
+        "--endpoint.rule4.min-trailing-silence": _NEVER_S,
+        "--endpoint.rule5.min-utterance-length": _NEVER_S,
+    },
+    "mfcc.conf": {"--dither": "0.0"},
+}
 
 
 def decoding_folder(model: Path, cache: Path | None = None) -> Path:
@@ -32,8 +38,8 @@ def decoding_folder(model: Path, cache: Path | None = None) -> Path:
     home = cache if cache is not None else platformdirs.user_cache_path("walkaround", False)
     model = model.resolve()
     try:
-        patched = patched_conf((model / "conf" / "model.conf").read_text(encoding="ascii"))
-        key = hashlib.sha256(f"{model}\0{patched}".encode()).hexdigest()[:16]
+        patched = {name: _patched(model / "conf" / name, own) for name, own in _SETTINGS.items()}
+        key = hashlib.sha256(repr((str(model), patched)).encode()).hexdigest()[:16]
         folder = home / f"decoding-{key}"
         if not _is_whole(folder, model, patched):
             _build(folder, model, patched)
@@ -44,21 +50,25 @@ def decoding_folder(model: Path, cache: Path | None = None) -> Path:
     return folder
 
 
-def patched_conf(text: str) -> str:
-    """The same settings, with every end-of-turn rule out of reach."""
-    kept = [line for line in text.splitlines() if line.partition("=")[0].strip() not in _RULES]
-    return "\n".join([*kept, *(f"{rule}={_NEVER_S}" for rule in _RULES)]) + "\n"
+def _patched(path: Path, own: Mapping[str, str]) -> str:
+    """The file's settings, with `own` in place of those of the same name."""
+    lines = path.read_text(encoding="ascii").splitlines()
+    kept = [line for line in lines if line.partition("=")[0].strip() not in own]
+    return "\n".join([*kept, *(f"{name}={value}" for name, value in own.items())]) + "\n"
 
 
-def _is_whole(folder: Path, model: Path, patched: str) -> bool:
+def _is_whole(folder: Path, model: Path, patched: Mapping[str, str]) -> bool:
     try:
-        same = (folder / "conf" / "model.conf").read_text(encoding="ascii") == patched
+        same = all(
+            (folder / "conf" / name).read_text(encoding="ascii") == text
+            for name, text in patched.items()
+        )
         return same and all((folder / at.name).exists() for at in model.iterdir())
     except OSError:
         return False
 
 
-def _build(folder: Path, model: Path, patched: str) -> None:
+def _build(folder: Path, model: Path, patched: Mapping[str, str]) -> None:
     folder.parent.mkdir(parents=True, exist_ok=True)
     fresh = Path(tempfile.mkdtemp(prefix=".decoding-", dir=folder.parent))
     try:
@@ -66,7 +76,8 @@ def _build(folder: Path, model: Path, patched: str) -> None:
             if at.name != "conf":
                 _link(at, fresh / at.name)
         shutil.copytree(model / "conf", fresh / "conf")
-        (fresh / "conf" / "model.conf").write_text(patched, encoding="ascii")
+        for name, text in patched.items():
+            (fresh / "conf" / name).write_text(text, encoding="ascii")
         if folder.exists():
             folder.rename(fresh / ".old")
         with contextlib.suppress(OSError):  # another one was quicker: its folder is as good

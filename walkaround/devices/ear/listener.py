@@ -1,0 +1,169 @@
+"""One question's hearing: blocks of any size in, utterances out. Fed and live both use it.
+
+Every frame of 512 samples goes through voice activity and the turn-taker.  When a voice
+has set in, decoding begins half a second before it, so that the recogniser has adapted to
+the noise; between utterances nothing is decoded.  All is counted in samples.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from walkaround.devices.ear.recogniser import Decoded, Decoding, Recogniser
+from walkaround.exchange import AskKind, Question, Stake
+from walkaround.speech.completeness import completeness
+from walkaround.speech.onset import onset_of
+from walkaround.speech.phrases import Phrasebook
+from walkaround.speech.ports import SAMPLES_PER_SECOND
+from walkaround.speech.thresholds import TurnTimings
+from walkaround.speech.turns import FRAME, Began, Edge, Ended, Framer, TurnTaker
+
+_LEAD_IN = SAMPLES_PER_SECOND // 2 // FRAME * FRAME
+"""Sound before the voice that the recogniser is given, in samples: about half a second."""
+_NUMERIC = (AskKind.NUMBER, AskKind.PAIR, AskKind.RISE, AskKind.COUNT)
+
+Activity = Callable[[bytes], float]
+"""The probability, 0 to 1, that a frame of 1024 bytes holds a voice; keeps a state of its own."""
+
+
+@dataclass(frozen=True, slots=True)
+class Senses:
+    """What hearing needs besides the question; made once for a child's life."""
+
+    recogniser: Recogniser
+    activity: Activity
+    phrases: Phrasebook
+    timings: TurnTimings
+
+
+@dataclass(frozen=True, slots=True)
+class VoiceBegan:
+    """A voice has set in at this sample (to the frame)."""
+
+    sample: int
+
+
+@dataclass(frozen=True, slots=True)
+class Utterance:
+    """A whole utterance; all places are samples counted from the stream's first."""
+
+    question: str
+    decoded: Decoded
+    decoded_from: int  # the sample that the decoder's times are counted from
+    onset: int
+    begin: int
+    end: int
+    decided: int
+
+
+Sign = VoiceBegan | Utterance
+
+
+def wants_free(question: Question) -> bool:
+    """Whether the pass without a grammar is worth its cost: where a wrong answer would count."""
+    return question.stake in (Stake.CAUTION, Stake.READING) or question.kind in _NUMERIC
+
+
+class Listener:
+    """Hears one question from the stream's sample `first` on."""
+
+    def __init__(
+        self, senses: Senses, question: Question, grammar: Sequence[str], first: int = 0
+    ) -> None:
+        self._senses = senses
+        self._question, self._grammar = question, tuple(grammar)
+        self._turns = TurnTaker(question, senses.timings, first)
+        self._framer = Framer()
+        self._at = first
+        self._kept: deque[bytes] = deque()  # frames from `_kept_from` on
+        self._kept_from = first
+        self._free_after = first  # where the utterance before ended
+        self._decoding: Decoding | None = None
+        self._decoded_from = first
+        self._made_out: tuple[str, ...] = ()
+
+    @property
+    def in_turn(self) -> bool:
+        """Whether somebody is speaking."""
+        return self._decoding is not None
+
+    def feed(self, block: bytes) -> list[Sign]:
+        """Takes sound of any length; gives what became certain, in order."""
+        signs: list[Sign] = []
+        for frame in self._framer.cut(block):
+            signs += self._frame(frame)
+        return signs
+
+    def finish(self) -> list[Sign]:
+        """No more sound will come: an open utterance is closed."""
+        return [sign for edge in self._turns.finish() for sign in self._follow(edge)]
+
+    def drop(self) -> None:
+        """Leave an open utterance unheard."""
+        if self._decoding is not None:
+            self._decoding.drop()
+            self._decoding = None
+
+    def _frame(self, frame: bytes) -> list[Sign]:
+        self._kept.append(frame)
+        self._at += FRAME
+        if self._decoding is not None:
+            self._note(self._decoding.feed(frame))
+        signs = [
+            sign
+            for edge in self._turns.feed(self._senses.activity(frame))
+            for sign in self._follow(edge)
+        ]
+        if self._decoding is None:
+            self._forget()
+        return signs
+
+    def _follow(self, edge: Edge) -> list[Sign]:
+        return self._began(edge) if isinstance(edge, Began) else self._ended(edge)
+
+    def _began(self, edge: Began) -> list[Sign]:
+        begin = max(self._kept_from, edge.sample - _LEAD_IN, self._free_after)
+        place = (begin - self._kept_from) // FRAME
+        self._decoded_from = self._kept_from + place * FRAME
+        self._decoding = self._senses.recogniser.begin(self._grammar, wants_free(self._question))
+        self._note(self._decoding.feed(b"".join(list(self._kept)[place:])))
+        return [VoiceBegan(edge.sample)]
+
+    def _ended(self, edge: Ended) -> list[Sign]:
+        if self._decoding is None:
+            return []
+        decoded = self._decoding.finish()
+        self._decoding, self._made_out = None, ()
+        self._free_after = edge.end
+        onset = self._onset(edge)
+        return [
+            Utterance(
+                self._question.id,
+                decoded,
+                self._decoded_from,
+                onset,
+                edge.begin,
+                edge.end,
+                edge.decided,
+            )
+        ]
+
+    def _onset(self, edge: Ended) -> int:
+        samples = np.frombuffer(b"".join(self._kept), dtype="<i2")
+        begin, end = edge.begin - self._kept_from, edge.end - self._kept_from
+        return self._kept_from + onset_of(samples, begin, end)
+
+    def _note(self, words: tuple[str, ...]) -> None:
+        if words != self._made_out:
+            self._made_out = words
+            self._turns.note(completeness(words, self._question, self._senses.phrases))
+
+    def _forget(self) -> None:
+        """Keep what the next utterance may need: its lead-in and the turn-taker's own delay."""
+        while len(self._kept) * FRAME > 2 * _LEAD_IN:
+            self._kept.popleft()
+            self._kept_from += FRAME

