@@ -41,6 +41,15 @@ class _Asked:
     window: tuple[str, str] | None  # of marks: ("85", "100") in psi
 
 
+@dataclass(frozen=True, slots=True)
+class _Trip:
+    """What stays the same for a whole trip."""
+
+    book: RuleBook
+    vehicle: Vehicle
+    gauge: GaugeFacts
+
+
 def judge_all(
     wanted: Sequence[Wanted],
     book: RuleBook,
@@ -56,12 +65,13 @@ def judge_all(
     Raises PlaceError for a place that the book does not know.
     """
     served = one_speed_serves([r for _, r in book.rules_for(places, "build-up", vehicle)])
-    return tuple(
-        verdict if served else _needs_own_climb(verdict)
-        for each in wanted
-        for place in places
-        for verdict in _at_place(_asked(each), book, place.upper(), vehicle, gauge)
-    )
+    trip = _Trip(book, vehicle, gauge)
+    verdicts: list[Verdict] = []
+    for each in wanted:
+        asked, drawn = _asked(each), dict[str, Verdict]()
+        for place in places:
+            verdicts += _at_place(asked, place.upper(), trip, drawn)
+    return tuple(verdict if served else _needs_own_climb(verdict) for verdict in verdicts)
 
 
 def _needs_own_climb(verdict: Verdict) -> Verdict:
@@ -140,21 +150,19 @@ def _brake(wanted: Wanted) -> str:
     return ""
 
 
-def _at_place(
-    asked: _Asked, book: RuleBook, place: str, vehicle: Vehicle, gauge: GaugeFacts
-) -> list[Verdict]:
+def _at_place(asked: _Asked, place: str, trip: _Trip, drawn: dict[str, Verdict]) -> list[Verdict]:
+    """`drawn` keeps each rule's verdict, since one rule may hold at many places of a trip."""
     inputs = dict(asked.wanted.inputs)
-    known = _with_width(vehicle, inputs)
-    rules = [rule for _, rule in book.rules_for((place,), asked.judged_as, known)]
+    known = _with_width(trip.vehicle, inputs)
+    rules = [rule for _, rule in trip.book.rules_for((place,), asked.judged_as, known)]
     fitting = [rule for rule in rules if _fits(rule, asked, known)]
     if not fitting:
-        return [_unjudged(asked, place, inputs, gauge, _why_not(asked, rules, known))]
-    verdicts = []
+        return [_unjudged(asked, place, trip.gauge, _why_not(asked, rules, known))]
     for rule in fitting:
-        measured = form(asked.measure, inputs, rule.procedure, gauge)
-        verdict = judge(rule, measured, known, place)
-        verdicts.append(replace(verdict, measure=asked.shown))
-    return verdicts
+        if rule.id not in drawn:
+            measured = form(asked.measure, inputs, rule.procedure, trip.gauge)
+            drawn[rule.id] = replace(judge(rule, measured, known), measure=asked.shown)
+    return [replace(drawn[rule.id], place=place) for rule in fitting]
 
 
 def _fits(rule: Rule, asked: _Asked, vehicle: Vehicle) -> bool:
@@ -185,10 +193,8 @@ def _why_not(asked: _Asked, rules: Sequence[Rule], vehicle: Vehicle) -> str:
     return _NO_CHAMBER if asked.brake in vehicle.chambers else _NO_BRAKE
 
 
-def _unjudged(
-    asked: _Asked, place: str, inputs: Mapping[str, Given | None], gauge: GaugeFacts, why: str
-) -> Verdict:
-    measured: Measured = form(asked.measure, inputs, {}, gauge)
+def _unjudged(asked: _Asked, place: str, gauge: GaugeFacts, why: str) -> Verdict:
+    measured: Measured = form(asked.measure, dict(asked.wanted.inputs), {}, gauge)
     value = "" if measured.value is None else str(measured.value)
     return Verdict(
         rule="",

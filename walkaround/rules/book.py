@@ -65,8 +65,8 @@ class RuleBook:
             here = [
                 rule
                 for authority in self.at(place)
-                for rule in authority.rules
-                if rule.measure == measure and holds(rule, vehicle) is not False
+                for rule in authority.by_measure.get(measure, ())
+                if holds(rule, vehicle) is not False
             ]
             gone = {old for rule in here for old in rule.replaces}
             found.extend((place.upper(), rule) for rule in here if rule.id not in gone)
@@ -77,10 +77,10 @@ class RuleBook:
         return tuple(
             sorted(
                 {
-                    rule.measure
+                    measure
                     for place in places
                     for authority in self.at(place)
-                    for rule in authority.rules
+                    for measure in authority.by_measure
                 }
             )
         )
@@ -96,9 +96,7 @@ class RuleBook:
         said: dict[str, dict[str, list[str]]] = {}
         for place in places:
             for authority in self.at(place):
-                for rule in authority.rules:
-                    if rule.measure != measure:
-                        continue
+                for rule in authority.by_measure.get(measure, ()):
                     if vehicle is not None and holds(rule, vehicle) is False:
                         continue
                     for key, value in rule.procedure.items():

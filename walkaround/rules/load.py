@@ -97,7 +97,12 @@ def _authority(reader: Reader, documents: Mapping[str, Document]) -> Authority:
                 )
             rules[rule.id] = rule
     refuse_overlaps(rules.values())
-    return Authority(name, title, places, tuple(documents.values()), tuple(rules.values()))
+    by_measure: dict[str, tuple[Rule, ...]] = {}
+    for rule in rules.values():
+        by_measure[rule.measure] = (*by_measure.get(rule.measure, ()), rule)
+    return Authority(
+        name, title, places, tuple(documents.values()), tuple(rules.values()), by_measure
+    )
 
 
 def _documents(reader: Reader) -> dict[str, Document]:

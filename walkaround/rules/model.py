@@ -202,6 +202,7 @@ class Authority:
     places: tuple[str, ...]  # "US", "US-*", "CA-ON"
     documents: tuple[Document, ...]
     rules: tuple[Rule, ...]
+    by_measure: Mapping[str, tuple[Rule, ...]]  # the same rules, found by what they judge
 
 
 @dataclass(frozen=True, slots=True)
