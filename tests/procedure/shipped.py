@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from pathlib import Path
 
 from walkaround.procedure.expand import plan_for
@@ -20,10 +21,12 @@ def files() -> dict[str, bytes]:
     return {path.relative_to(SCRIPTS).as_posix(): path.read_bytes() for path in found}
 
 
+@cache
 def script(name: str) -> Script:
     return load_script(name, files())
 
 
+@cache
 def profile(name: str) -> Profile:
     path = SCRIPTS / "vehicles" / f"{name}.yaml"
     return load_profile(path.read_bytes(), path.name)

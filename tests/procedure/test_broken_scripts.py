@@ -121,8 +121,9 @@ FOUND_BY_THE_CHECKER = (
     Mistake("a pressure in one unit only", "acts/acts.yaml",
             "        cue: Above {100 psi | 690 kPa | 6.9 bar}?\n",
             "        cue: Above {100 psi | 690 kPa}?\n", "cue", "psi, kPa and bar"),
-    Mistake("a reading with no expectation", "steps/7-stroke.yaml",
-            "    leaves: {pressure: under-100}\n", "", "sets", "expected", 5),
+    Mistake("a reading with no expectation", "steps/6-leakage.yaml",
+            "    leaves: {pressure: over-100}\n    asks:\n      - id: after\n",
+            "    asks:\n      - id: after\n", "sets", "expected", 3),
     Mistake("an act that restores nothing", "acts/acts.yaml",
             "    leaves: {drains: closed}\n", "", "", "restore nothing", -7),
 )  # fmt: skip
