@@ -99,9 +99,9 @@ def gauge_facts(book: RuleBook, accuracy: Quantity | None = None) -> GaugeFacts:
 def vehicle_of(profile: Profile, book: RuleBook) -> Vehicle:
     """The facts of a profile that decide which rule holds and what its limit is a share of.
 
-    The reservoir ratio of FMVSS 121 S5.1.1 is formed for a single vehicle only, from its
-    supply and service reservoirs and all its chambers; a tractor's profile does not say
-    which brakes are its own.
+    The reservoir ratio of FMVSS 121 S5.1.1 is formed from the power unit's supply and
+    service reservoirs and its own chambers; not when a combination's profile does not say
+    which brakes are the trailers'.
     """
     facts = dict(profile.sizes)
     ratio = _ratio(profile, book)
@@ -119,9 +119,10 @@ def vehicle_of(profile: Profile, book: RuleBook) -> Vehicle:
 
 def _ratio(profile: Profile, book: RuleBook) -> Quantity | None:
     tanks = [profile.reservoirs[name] for name in _TOWING if name in profile.reservoirs]
-    chambers = [brake.chamber for brake in profile.brakes]
+    chambers = [brake.chamber for brake in profile.brakes if brake.unit == 1]
     factor = book.constants.get("truck-reservoir-factor")
-    if profile.units > 1 or len(tanks) < len(_TOWING) or factor is None:
+    mixed = profile.units > 1 and len(chambers) == len(profile.brakes)
+    if mixed or len(tanks) < len(_TOWING) or factor is None:
         return None
     if any(chamber not in book.chamber_volumes for chamber in chambers):
         return None

@@ -57,6 +57,7 @@ class Brake:
 
     at: str  # "axle-2-left"
     chamber: str
+    unit: int = 1  # 1: the power unit; 2 and 3: the trailers, a dolly counted with what follows
 
     @property
     def spoken(self) -> str:
@@ -149,6 +150,10 @@ def _check(reader: Reader, profile: Profile) -> None:
                 f"'{accessory}' is not among the accessories {', '.join(ACCESSORIES)}",
                 "accessories",
             )
+    if max(brake.unit for brake in profile.brakes) > profile.units:
+        raise reader.fail(
+            f"a brake is on a unit that is not there; there are {profile.units}", "brakes"
+        )
     if profile.chosen["dolly"] == "yes" and trailers < 2:
         raise reader.fail("a dolly stands between two trailers", "dolly")
 
@@ -157,7 +162,8 @@ def _brakes(reader: Reader) -> tuple[Brake, ...]:
     brakes = []
     for row in reader.rows("brakes"):
         inner = Reader(row, ProfileError, "brake")
-        brakes.append(Brake(inner.text("at"), inner.text("chamber")))
+        unit = inner.choice("unit", ("1", "2", "3"), "1")
+        brakes.append(Brake(inner.text("at"), inner.text("chamber"), int(unit)))
         inner.done()
         if brakes[-1].at in [brake.at for brake in brakes[:-1]]:
             raise inner.fail(f"the brake '{brakes[-1].at}' stands here twice; keep one", "at")
