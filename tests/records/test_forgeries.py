@@ -33,7 +33,6 @@ PARTS = RECORD.split(b".")
 SIGNATURE = from_text(PARTS[2])
 X = KEY.public.x
 S = int.from_bytes(SIGNATURE[32:], "little")
-VERDICT = SUMMARY["steps"][1]["verdicts"][0]  # type: ignore[index, call-overload]
 
 
 def _json_form(**more: Any) -> bytes:
@@ -65,6 +64,12 @@ def _step_saying(**changes: Any) -> bytes:
     steps: Any = json.loads(json.dumps(SUMMARY["steps"]))
     steps[1]["verdicts"][0].update(changes)
     return line_saying(steps=steps)
+
+
+def _rule_saying(**changes: Any) -> bytes:
+    rules: Any = json.loads(json.dumps(SUMMARY["rules"]))
+    rules[0].update(changes)
+    return line_saying(rules=rules)
 
 
 # name -> (bytes, number of the step that refuses it)
@@ -227,10 +232,21 @@ PAYLOADS: dict[str, tuple[bytes, int]] = {
     "summary with another disclaimer": (line_saying(disclaimer="licenses-1"), 6),
     "summary of a practice": (line_saying(walk="practice"), 6),
     "summary of a kind unknown": (line_saying(walk="real"), 6),
-    "verdict citing nothing": (_step_saying(citation=99), 6),
-    "verdict citing before the first": (_step_saying(citation=-1), 6),
+    "verdict of no rule": (_step_saying(rule=99), 6),
+    "verdict of a rule before the first": (_step_saying(rule=-1), 6),
+    "verdict whose rule is a text": (_step_saying(rule="0"), 6),
+    "verdict with a note that is not there": (_step_saying(note=99), 6),
+    "finding in a step that is not there": (line_saying(findings=[{"step": "x", "verdict": 0}]), 6),
+    "finding with a verdict that is not there": (
+        line_saying(findings=[{"step": "rise", "verdict": 9}]), 6,
+    ),
+    "finding with an answer that is not there": (
+        line_saying(findings=[{"step": "rise", "ask": "x"}]), 6,
+    ),
     "verdict with an outcome unknown": (_step_saying(outcome="fine"), 6),
     "verdict whose near is a text": (_step_saying(near="no"), 6),
+    "rule citing nothing": (_rule_saying(citation=99), 6),
+    "rule citing before the first": (_rule_saying(citation=-1), 6),
     "key of a stranger": (line_saying(key=STRANGER.public.jwk()), 7),
     "key with its secret": (line_saying(key={**KEY.public.jwk(), "d": to_text(bytes(32))}), 7),
     "key of another curve": (line_saying(key={**KEY.public.jwk(), "crv": "X25519"}), 7),

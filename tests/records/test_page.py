@@ -143,15 +143,13 @@ def test_it_never_calls_a_vehicle_fit() -> None:
 EVIL = "</td></table><script>alert(1)</script>\"'><img src=x onerror=alert(1)>&\u202e501\x00\x07"
 
 
-def _poisoned(value: Any, path: str = "") -> Any:
+def _poisoned(value: Any) -> Any:
     """Every text that is free to be anything, made hostile; the names of things are kept."""
     fixed = {"format", "disclaimer", "walk", "outcome"}
     if isinstance(value, dict):
-        return {
-            key: inner if key in fixed else _poisoned(inner, key) for key, inner in value.items()
-        }
+        return {key: inner if key in fixed else _poisoned(inner) for key, inner in value.items()}
     if isinstance(value, list):
-        return [_poisoned(inner, path) for inner in value]
+        return [_poisoned(inner) for inner in value]
     return value + EVIL if isinstance(value, str) else value
 
 

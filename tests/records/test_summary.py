@@ -21,6 +21,7 @@ from tests.records.walk_sample import (
     psi,
     verdict,
 )
+from walkaround.errors import JournalError
 from walkaround.exchange import (
     AskKind,
     Because,
@@ -249,7 +250,7 @@ def test_the_last_judgement_counts_and_the_earlier_are_kept() -> None:
     )
     step = _step(summary, "hold")
     assert [v["outcome"] for v in step["verdicts"]] == ["met"]
-    assert step["earlier"][0]["verdicts"] == [{"rule": "r", "outcome": "not met", "value": "9 psi"}]
+    assert step["earlier"][0]["verdicts"] == [{"rule": 0, "outcome": "not met", "value": "9 psi"}]
     assert (summary["findings"], len(summary["near"])) == ([], 1)
     assert "stale" not in step
 
@@ -266,13 +267,29 @@ def test_a_verdict_older_than_its_answer_is_marked() -> None:
 
 def test_a_bad_answer_is_a_finding_and_one_without_good_answers_is_not() -> None:
     summary = _summary(FIRST, heard("level.belt", No(), 1), heard("walk-round.sound", No(), 2))
-    assert summary["findings"] == [{"step": "level", "ask": "belt", "said": "no"}]
+    assert summary["findings"] == [{"step": "level", "ask": "belt"}]
 
 
 def test_each_citation_stands_once() -> None:
     verdicts = tuple(verdict(f"r{n}", Outcome.MET, "1 s") for n in range(20))
     summary = _summary(FIRST, Judged("hold", verdicts, 1, 1))
     assert len(summary["citations"]) == 1
+    assert [row["rule"] for row in summary["rules"]] == [f"r{n}" for n in range(20)]
+
+
+def test_a_rule_stands_once_however_often_it_is_applied() -> None:
+    verdicts = tuple(verdict("r", Outcome.MET, f"{n} in", why="n") for n in range(20))
+    summary = _summary(FIRST, Judged("hold", verdicts, 1, 1))
+    assert (len(summary["rules"]), summary["notes"]) == (1, ["n"])
+    told = read_summary({**summary, "citations": list(summary["citations"])}).steps
+    hold = next(step for step in told if step.id == "hold")
+    assert [v.value for v in hold.verdicts] == [f"{n} in" for n in range(20)]
+    assert {v.citation for v in hold.verdicts} == {"Ontario, Air Brake Handbook, chapter 9"}
+
+
+def test_a_verdict_on_a_step_that_the_opening_does_not_name() -> None:
+    with pytest.raises(JournalError, match="does not name"):
+        _summary(FIRST, Judged("elsewhere", (verdict("r", Outcome.MET, "1 s"),), 1, 1))
 
 
 # ---------------------------------------------------------------- opening and size
@@ -311,8 +328,13 @@ def test_a_summary_reads_back_as_typed_values() -> None:
     assert view.walk is WalkKind.SIMULATED
     assert view.steps[1].verdicts[0].citation == "Ontario, Air Brake Handbook, chapter 9"
     assert view.steps[0].answers[1].amended == ("105 psi, 100 psi",)
-    assert view.title_of("rise") == "Timing the build-up"
-    assert view.title_of("nowhere") == "nowhere"
+    assert [(p.step.id, p.verdict and p.verdict.rule) for p in view.findings] == [
+        ("rise", "ca-on.build-up"),
+        ("level", None),
+    ]
+    assert view.findings[1].answer is not None
+    assert view.findings[1].answer.said == "no"
+    assert [(step.title, why) for step, why in view.not_done] == [("Looking round", "unable-taken")]
 
 
 def test_an_ordinary_walk_takes_about_ten_kilobytes() -> None:

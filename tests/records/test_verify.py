@@ -153,7 +153,7 @@ def test_a_journal_of_another_walk() -> None:
 
 
 def test_every_byte_of_the_journal_counts() -> None:
-    for at in range(0, len(JOURNAL), 5):
+    for at in range(0, len(JOURNAL), 23):
         changed = JOURNAL[:at] + bytes([JOURNAL[at] ^ 1]) + JOURNAL[at + 1 :]
         assert not verify(RECORD, TRUST, journal=changed).intact, at
 
@@ -218,9 +218,11 @@ LIES: dict[str, Any] = {
     "sittings": PLAIN["sittings"][:1],
     "interruptions": 0,
     "sound": {**PLAIN["sound"], "lost_ms": 1},
-    "steps": PLAIN["steps"][:-1],
+    "steps": [{**PLAIN["steps"][0], "title": "Reading the gauges well"}, *PLAIN["steps"][1:]],
     "citations": [*PLAIN["citations"], "a better one"],
-    "sources": [],
+    "rules": [{**PLAIN["rules"][0], "limit": "at most 150 s"}, *PLAIN["rules"][1:]],
+    "notes": ["cut-out was read"],
+    "sources": {},
     "particulars": {"driver": "0" * 64},
     "findings": [],
     "undetermined": [],

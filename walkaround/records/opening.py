@@ -91,13 +91,12 @@ def opening_body(opening: Opening) -> dict[str, Json]:
         "vehicle": dict(opening.vehicle),
         "device": opening.device,
         "particulars": dict(opening.particulars),
-        "sources": [source_body(source) for source in opening.sources],
+        "sources": [_source_body(source) for source in opening.sources],
         "outline": [_step_body(step) for step in opening.outline],
     }
 
 
-def source_body(source: Source) -> dict[str, Json]:
-    """A source as it stands in the opening and in the summary."""
+def _source_body(source: Source) -> dict[str, Json]:
     return {
         "what": source.what,
         "name": source.name,

@@ -14,7 +14,14 @@ from walkaround.records.canonical import Json
 from walkaround.records.curve import curve
 from walkaround.records.markup import Markup, element, joined, listed, table
 from walkaround.records.page_style import HEAD
-from walkaround.records.view import AnswerView, StepView, SummaryView, VerdictView, read_summary
+from walkaround.records.view import (
+    AnswerView,
+    Pointed,
+    StepView,
+    SummaryView,
+    VerdictView,
+    read_summary,
+)
 from walkaround.records.wording import BANNERS, DISCLAIMERS, NOT_PROVEN, PROVES
 
 TITLE = "Air-brake check"
@@ -101,39 +108,35 @@ def _glance(view: SummaryView) -> Markup:
 # ---------------------------------------------------------------- what was found
 
 
-def _pointer(view: SummaryView, pointer: Mapping[str, str]) -> str:
+def _pointer(pointed: Pointed) -> str:
     """One finding in a line: the step, what was said or read, what belongs to it."""
-    what = pointer.get("rule") or pointer.get("ask", "")
-    value = pointer.get("value") or pointer.get("said", "")
-    rest = [pointer.get(name, "") for name in ("severity", "uncertainty", "why")]
+    verdict, answer = pointed.verdict, pointed.answer
+    if verdict is None:
+        told = f"{answer.ask}: {answer.said}" if answer else ""
+        return f"{pointed.step.title}. {told}"
+    told = ": ".join(text for text in (verdict.rule or verdict.measure, verdict.value) if text)
+    rest = (verdict.limit, verdict.severity, verdict.uncertainty, verdict.why)
     tail = "; ".join(text for text in rest if text)
-    middle = ": ".join(text for text in (what, value) if text)
-    return f"{view.title_of(pointer.get('step', ''))}. {middle}" + (f" ({tail})" if tail else "")
+    return f"{pointed.step.title}, {verdict.place}. {told}" + (f" ({tail})" if tail else "")
 
 
-def _list_of(view: SummaryView, pointers: Sequence[Mapping[str, str]], none: str) -> Markup:
-    if not pointers:
-        return element("p", none)
-    return listed([_pointer(view, pointer) for pointer in pointers])
+def _list_of(pointed: Sequence[Pointed], none: str) -> Markup:
+    return listed([_pointer(one) for one in pointed]) if pointed else element("p", none)
 
 
 def _findings(view: SummaryView) -> Markup:
     none = "Nothing that was read or answered is a finding. What was not done is listed below."
-    return _section("Findings", _list_of(view, view.findings, none))
+    return _section("Findings", _list_of(view.findings, none))
 
 
 def _undecided(view: SummaryView) -> Markup:
-    undone = [
-        f"{view.title_of(item.get('step', ''))}: {_STATES.get(why, why)}"
-        for item in view.not_done
-        for why in (item.get("why", ""),)
-    ]
+    undone = [f"{step.title}: {_STATES.get(why, why)}" for step, why in view.not_done]
     return _section(
         "Undecided, near and not done",
         element("h3", "Undetermined"),
-        _list_of(view, view.undetermined, "Nothing."),
+        _list_of(view.undetermined, "Nothing."),
         element("h3", "Near a limit: the uncertainty reaches across it"),
-        _list_of(view, view.near, "Nothing."),
+        _list_of(view.near, "Nothing."),
         element("h3", "Steps not done"),
         listed(undone) if undone else element("p", "None."),
     )

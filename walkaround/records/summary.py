@@ -12,8 +12,9 @@ from collections.abc import Mapping, Sequence
 from walkaround.exchange import AskKind, Outcome, Verdict
 from walkaround.records.canonical import Json
 from walkaround.records.journal import JournalReading
-from walkaround.records.opening import OutlineStep, source_body
+from walkaround.records.opening import OutlineStep, Source
 from walkaround.records.tally import UNABLE, Answered, JudgedAt, Sitting, Tally, tally
+from walkaround.records.verdict_table import VerdictTable
 from walkaround.records.view import FORMAT
 
 DISCLAIMER = "informs-1"
@@ -28,10 +29,8 @@ def summarise(reading: JournalReading, key: Mapping[str, Json] | None) -> Summar
     Raises JournalError for an event that cannot be read.
     """
     opening, counted = reading.opening, tally(reading.opening, reading.entries)
-    citations = _Citations()
-    steps = [
-        body for step in opening.outline if (body := _step(step, counted, citations)) is not None
-    ]
+    table = VerdictTable()
+    steps = [body for step in opening.outline if (body := _step(step, counted, table)) is not None]
     summary: Summary = {
         "format": FORMAT,
         "disclaimer": DISCLAIMER,
@@ -48,27 +47,15 @@ def summarise(reading: JournalReading, key: Mapping[str, Json] | None) -> Summar
         "interruptions": max(len(counted.sittings) - 1, 0),
         "sound": _sound(counted),
         "steps": list[Json](steps),
-        "citations": list[Json](citations.texts),
-        "sources": [source_body(source) for source in opening.sources],
+        "sources": _sources(opening.sources),
         "particulars": dict(opening.particulars),
         "journal": {"entries": len(reading.entries), "hash": reading.head.hash},
     }
     summary.update(_conclusions(opening.outline, counted))
+    summary.update(table.members())
     if key is not None:
         summary["key"] = dict(key)
     return summary
-
-
-class _Citations:
-    """Each citation once; a verdict points to it by number."""
-
-    def __init__(self) -> None:
-        self.texts: list[str] = []
-
-    def index(self, text: str) -> int:
-        if text not in self.texts:
-            self.texts.append(text)
-        return self.texts.index(text)
 
 
 def _seconds(length_ms: int) -> str:
@@ -82,6 +69,14 @@ def _sitting(sitting: Sitting) -> Json:
         "length": _seconds(sitting.length_ms),
         "seq": sitting.seq,
     }
+
+
+def _sources(sources: Sequence[Source]) -> Json:
+    """From where -> what and name -> hash."""
+    by_origin: dict[str, dict[str, Json]] = {}
+    for source in sources:
+        by_origin.setdefault(source.origin, {})[f"{source.what}/{source.name}"] = source.sha256
+    return dict[str, Json](by_origin)
 
 
 def _sound(counted: Tally) -> Json:
@@ -101,7 +96,7 @@ def _questions(step: OutlineStep) -> list[str]:
     return [f"{step.id}.caution", *asks, f"{step.id}."]
 
 
-def _step(step: OutlineStep, counted: Tally, citations: _Citations) -> dict[str, Json] | None:
+def _step(step: OutlineStep, counted: Tally, table: VerdictTable) -> dict[str, Json] | None:
     answers = [
         _answer(
             question.removeprefix(f"{step.id}."),
@@ -122,11 +117,11 @@ def _step(step: OutlineStep, counted: Tally, citations: _Citations) -> dict[str,
     if answers:
         body["answers"] = answers
     if judged:
-        body["verdicts"] = [_verdict(v, citations) for v in judged[-1].verdicts]
+        body["verdicts"] = [table.brief(v) for v in judged[-1].verdicts]
         if _newest_seq(step, counted) > judged[-1].seq:
             body["stale"] = True
     if len(judged) > 1:
-        body["earlier"] = [_earlier(told) for told in judged[:-1]]
+        body["earlier"] = [_earlier(told, table) for told in judged[:-1]]
     return body
 
 
@@ -191,60 +186,25 @@ def _amended(answer: Answered) -> Json:
     return body
 
 
-def _verdict(verdict: Verdict, citations: _Citations) -> Json:
-    body: dict[str, Json] = {
-        "rule": verdict.rule,
-        "place": verdict.place,
-        "measure": verdict.measure,
-        "outcome": verdict.outcome.value,
-        "value": verdict.value,
-        "limit": verdict.limit,
-        "citation": citations.index(verdict.citation),
-        "standing": verdict.standing,
-    }
-    rest = {
-        "severity": verdict.severity,
-        "uncertainty": verdict.uncertainty,
-        "why": verdict.why,
-    }
-    body.update({name: text for name, text in rest.items() if text})
-    if verdict.near:
-        body["near"] = True
-    return body
-
-
-def _earlier(told: JudgedAt) -> Json:
-    return {
-        "seq": told.seq,
-        "verdicts": [
-            {"rule": v.rule, "outcome": v.outcome.value, "value": v.value} for v in told.verdicts
-        ],
-    }
+def _earlier(told: JudgedAt, table: VerdictTable) -> Json:
+    return {"seq": told.seq, "verdicts": [table.brief(v) for v in told.verdicts]}
 
 
 # ---------------------------------------------------------------- conclusions
 
 
 def _conclusions(outline: Sequence[OutlineStep], counted: Tally) -> Summary:
-    """What a reader looks for first; all of it follows from the steps."""
+    """What a reader looks for first, as pointers into the steps; all of it follows from them."""
     standing = [
-        (step_id, verdict)
-        for step_id, judged in counted.judged.items()
-        for verdict in judged[-1].verdicts
+        (step.id, number, verdict)
+        for step in outline
+        for number, verdict in enumerate(_last_verdicts(step, counted))
     ]
-    findings = [
-        _pointer(step_id, verdict, "severity")
-        for step_id, verdict in standing
-        if verdict.outcome is Outcome.NOT_MET
-    ]
+    not_met = [_to(s, n) for s, n, v in standing if v.outcome is Outcome.NOT_MET]
     return {
-        "findings": [*findings, *_bad_answers(outline, counted)],
-        "undetermined": [
-            _pointer(step_id, verdict, "why")
-            for step_id, verdict in standing
-            if verdict.outcome is Outcome.UNDETERMINED
-        ],
-        "near": [_pointer(step_id, v, "uncertainty") for step_id, v in standing if v.near],
+        "findings": [*not_met, *_bad_answers(outline, counted)],
+        "undetermined": [_to(s, n) for s, n, v in standing if v.outcome is Outcome.UNDETERMINED],
+        "near": [_to(s, n) for s, n, v in standing if v.near],
         "not_done": [
             {"step": step.id, "why": state}
             for step in outline
@@ -253,16 +213,17 @@ def _conclusions(outline: Sequence[OutlineStep], counted: Tally) -> Summary:
     }
 
 
+def _last_verdicts(step: OutlineStep, counted: Tally) -> tuple[Verdict, ...]:
+    judged = counted.judged.get(step.id)
+    return judged[-1].verdicts if judged else ()
+
+
+def _to(step_id: str, number: int) -> Json:
+    return {"step": step_id, "verdict": number}
+
+
 def _was_due(step: OutlineStep, state: str) -> bool:
     return not step.act or state != "not reached"
-
-
-def _pointer(step_id: str, verdict: Verdict, extra: str) -> Json:
-    body: dict[str, Json] = {"step": step_id, "rule": verdict.rule, "value": verdict.value}
-    text = getattr(verdict, extra)
-    if text:
-        body[extra] = text
-    return body
 
 
 def _bad_answers(outline: Sequence[OutlineStep], counted: Tally) -> list[Json]:
@@ -274,5 +235,5 @@ def _bad_answers(outline: Sequence[OutlineStep], counted: Tally) -> list[Json]:
             if not ask.good or given is None or ask.kind is AskKind.RISE:
                 continue
             if given.said != UNABLE and given.said not in ask.good:
-                found.append({"step": step.id, "ask": ask.id, "said": given.said})
+                found.append({"step": step.id, "ask": ask.id})
     return found

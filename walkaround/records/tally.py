@@ -146,6 +146,11 @@ class _Sorter:
             case Heard():
                 self._take_heard(event, entry)
             case Judged():
+                if event.step not in self._steps:
+                    raise JournalError(
+                        f"line {entry.seq + 1} of the journal judges '{event.step[:40]}', "
+                        "which its opening does not name; do not use it"
+                    )
                 told = JudgedAt(event.verdicts, entry.seq)
                 self.tally.judged.setdefault(event.step, []).append(told)
             case TimeReached(timer=timer) if timer.startswith(_HOLD_TIMER):

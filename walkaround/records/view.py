@@ -6,8 +6,9 @@ those that are known must have their type.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import TypeVar
 
 from walkaround.errors import RecordError
 from walkaround.exchange import Outcome
@@ -17,6 +18,7 @@ from walkaround.records.signature import WalkKind
 from walkaround.records.wording import DISCLAIMERS
 
 FORMAT = "walkaround-summary-1"
+_T = TypeVar("_T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +63,15 @@ class StepView:
 
 
 @dataclass(frozen=True, slots=True)
+class Pointed:
+    """A verdict or an answer that a reader should look at first; one of the two is there."""
+
+    step: StepView
+    verdict: VerdictView | None
+    answer: AnswerView | None
+
+
+@dataclass(frozen=True, slots=True)
 class SittingView:
     number: int
     wall: str
@@ -77,7 +88,7 @@ class SourceView:
 
 @dataclass(frozen=True, slots=True)
 class SummaryView:
-    """Pointers are small objects of texts: which step, which rule, what value."""
+    """Everything in it; `not_done` holds (step, why), `near` verdicts within the guard band."""
 
     walk: WalkKind
     walk_id: str
@@ -92,10 +103,10 @@ class SummaryView:
     interruptions: int
     sittings: tuple[SittingView, ...]
     steps: tuple[StepView, ...]
-    findings: tuple[Mapping[str, str], ...]
-    undetermined: tuple[Mapping[str, str], ...]
-    near: tuple[Mapping[str, str], ...]
-    not_done: tuple[Mapping[str, str], ...]
+    findings: tuple[Pointed, ...]
+    undetermined: tuple[Pointed, ...]
+    near: tuple[Pointed, ...]
+    not_done: tuple[tuple[StepView, str], ...]
     sources: tuple[SourceView, ...]
     particulars: Mapping[str, str]
     asked_again: Mapping[str, int]
@@ -103,9 +114,6 @@ class SummaryView:
     lost_ms: int
     journal_entries: int
     journal_hash: str
-
-    def title_of(self, step_id: str) -> str:
-        return next((step.title for step in self.steps if step.id == step_id), step_id)
 
 
 def read_summary(payload: Mapping[str, Json]) -> SummaryView:
@@ -115,7 +123,8 @@ def read_summary(payload: Mapping[str, Json]) -> SummaryView:
         raise RecordError(f"this is not a summary ({FORMAT}); use the version that wrote it")
     if top.text("disclaimer") not in DISCLAIMERS:
         raise RecordError("its disclaimer is not known here; use the version that wrote it")
-    citations = top.texts("citations")
+    rules = _Rules(top)
+    steps = {step.id: step for step in (_step(item, rules) for item in top.objects("steps"))}
     journal, sound = top.object("journal"), top.object("sound")
     asked_again = sound.object("asked_again")
     return SummaryView(
@@ -134,12 +143,14 @@ def read_summary(payload: Mapping[str, Json]) -> SummaryView:
             SittingView(item.integer("sitting"), item.text("wall"), item.text("length"))
             for item in top.objects("sittings")
         ),
-        steps=tuple(_step(item, citations) for item in top.objects("steps")),
-        findings=_pointers(top, "findings"),
-        undetermined=_pointers(top, "undetermined"),
-        near=_pointers(top, "near"),
-        not_done=_pointers(top, "not_done"),
-        sources=tuple(_source(item) for item in top.objects("sources")),
+        steps=tuple(steps.values()),
+        findings=_pointers(top, "findings", steps),
+        undetermined=_pointers(top, "undetermined", steps),
+        near=_pointers(top, "near", steps),
+        not_done=tuple(
+            (_step_of(item, steps), item.text("why")) for item in top.objects("not_done")
+        ),
+        sources=tuple(_sources(top.object("sources"))),
         particulars=top.text_map("particulars"),
         asked_again={name: asked_again.integer(name) for name in asked_again.raw},
         microphone_lost=sound.integer("microphone_lost"),
@@ -149,15 +160,67 @@ def read_summary(payload: Mapping[str, Json]) -> SummaryView:
     )
 
 
-def _pointers(top: Members, key: str) -> tuple[Mapping[str, str], ...]:
-    return tuple({name: item.text(name) for name in item.raw} for item in top.objects(key))
+def _step_of(item: Members, steps: Mapping[str, StepView]) -> StepView:
+    step = steps.get(item.text("step"))
+    if step is None:
+        raise RecordError("the summary points to a step that is not there; do not use this file")
+    return step
 
 
-def _source(item: Members) -> SourceView:
-    return SourceView(item.text("what"), item.text("name"), item.text("sha256"), item.text("from"))
+def _pointers(top: Members, key: str, steps: Mapping[str, StepView]) -> tuple[Pointed, ...]:
+    return tuple(_pointed(item, _step_of(item, steps)) for item in top.objects(key))
 
 
-def _step(item: Members, citations: tuple[str, ...]) -> StepView:
+def _pointed(item: Members, step: StepView) -> Pointed:
+    if "ask" in item.raw:
+        asked = item.text("ask")
+        for answer in step.answers:
+            if answer.ask == asked:
+                return Pointed(step, None, answer)
+        raise RecordError("the summary points to an answer that is not there; do not use this file")
+    return Pointed(step, _at(step.verdicts, item.integer("verdict"), "verdict"), None)
+
+
+def _at(items: tuple[_T, ...], index: int, what: str) -> _T:
+    if not 0 <= index < len(items):
+        raise RecordError(f"the summary points to a {what} that is not there; do not use this file")
+    return items[index]
+
+
+def _sources(item: Members) -> Iterator[SourceView]:
+    for origin in item.raw:
+        for named, sha256 in item.text_map(origin).items():
+            what, _, name = named.partition("/")
+            yield SourceView(what, name, sha256, origin)
+
+
+class _Rules:
+    """What the numbers in a verdict point to."""
+
+    def __init__(self, top: Members) -> None:
+        self._rows = tuple(top.objects("rules"))
+        self._citations, self._notes = top.texts("citations"), top.texts("notes")
+
+    def verdict(self, item: Members) -> VerdictView:
+        row = _at(self._rows, item.integer("rule"), "rule")
+        note = item.integer("note") if "note" in item.raw else None
+        return VerdictView(
+            rule=row.text("rule"),
+            place=row.text("place"),
+            measure=row.text("measure"),
+            outcome=item.member(Outcome, "outcome"),
+            value=item.text("value", ""),
+            limit=row.text("limit"),
+            citation=_at(self._citations, row.integer("citation"), "citation"),
+            standing=row.text("standing"),
+            severity=row.text("severity", ""),
+            uncertainty=item.text("uncertainty", ""),
+            why="" if note is None else _at(self._notes, note, "note"),
+            near=item.flag("near"),
+        )
+
+
+def _step(item: Members, rules: _Rules) -> StepView:
     return StepView(
         id=item.text("id"),
         title=item.text("title"),
@@ -166,7 +229,7 @@ def _step(item: Members, citations: tuple[str, ...]) -> StepView:
         act=item.flag("act"),
         stale=item.flag("stale"),
         answers=tuple(_answer(inner) for inner in item.objects("answers", ())),
-        verdicts=tuple(_verdict(inner, citations) for inner in item.objects("verdicts", ())),
+        verdicts=tuple(rules.verdict(inner) for inner in item.objects("verdicts", ())),
         earlier=len(item.objects("earlier", ())),
     )
 
@@ -179,26 +242,4 @@ def _answer(item: Members) -> AnswerView:
         points=item.timed_texts("points"),
         amended=tuple(inner.text("said") for inner in item.objects("amended", ())),
         typed=item.flag("typed"),
-    )
-
-
-def _verdict(item: Members, citations: tuple[str, ...]) -> VerdictView:
-    index = item.integer("citation")
-    if not 0 <= index < len(citations):
-        raise RecordError(
-            f"a verdict cites number {index}, which is not there; do not use this file"
-        )
-    return VerdictView(
-        rule=item.text("rule"),
-        place=item.text("place"),
-        measure=item.text("measure"),
-        outcome=item.member(Outcome, "outcome"),
-        value=item.text("value"),
-        limit=item.text("limit"),
-        citation=citations[index],
-        standing=item.text("standing"),
-        severity=item.text("severity", ""),
-        uncertainty=item.text("uncertainty", ""),
-        why=item.text("why", ""),
-        near=item.flag("near"),
     )
