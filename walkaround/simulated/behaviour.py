@@ -9,7 +9,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from walkaround.simulated.doing import Note, Pump, Put, Row, Take, Throttle, Until, row
+from walkaround.simulated.doing import (
+    Build,
+    Note,
+    Pump,
+    Put,
+    Row,
+    Settle,
+    Take,
+    Throttle,
+    Until,
+    row,
+)
 
 ANY_CAUTION = row("yes", Take(2))
 """A caution is looked after, then assented to."""
@@ -31,10 +42,20 @@ _RELEASE = (
     _PEDAL_OFF,
     Take(1),
 )
+_REJOIN = row("yes", Take(20), Put("service_joined", True), Put("supply_joined", True))
 _KNOBS_OUT = (Put("parking_released", False), Put("supply_open", False), Take(2))
 _FAST = Put("engine_rpm", 1200.0)
+_IDLE = Put("engine_rpm", 700.0)
 _START = (Put("key_on", True), Take(2), _FAST, Take(3))
 _STOP = (Put("engine_rpm", 0.0), Take(1), Put("key_on", True), Take(2))
+
+_TO_THE_WINDOW = row(
+    "yes",
+    Build("at the window's foot", 300),
+    *_STOP,
+    Pump(15.0, "inside the window", 60),
+    Settle(1),
+)
 
 _BEGINNING: Mapping[str, Row] = {
     "level-and-park.pressure": row("gauges", Put("key_on", True), Take(6)),
@@ -74,20 +95,20 @@ _CLIMB: Mapping[str, Row] = {
     "key-on-lamps.lamp": row("anti-lock lamp", Take(1)),
     "engine-start.runs": row("engine runs", *_START),
     "warning-off-rising.reading": row("gauges", Until("warning off", 600)),
-    "first-climb.low": row("mark at the number"),
+    "first-climb.low": row("mark at the number", Throttle()),
     "first-climb.high": row("mark at the number"),
-    "cut-out-first.reading": row("gauges", Until("unloaded", 400), Take(2)),
+    "cut-out-first.reading": row("gauges", Until("at the top", 400), Take(2)),
     "cut-out-first.purge": row("purge heard", Take(1)),
     "cut-out-first.unloads": row("unloading heard", Take(1)),
     "discharge-temperature.reading": row("discharge temperature", Take(15)),
     "park-released.stays": row("parking released", *_RELEASE),
-    "cut-in.reading": row("gauges", Put("engine_rpm", 700.0), Take(2), Pump(20.0, "loading", 90)),
-    "cut-out.reading": row("gauges", _FAST, Until("unloaded", 400), Take(2)),
+    "cut-in.reading": row("gauges", _IDLE, Take(2), Pump(20.0, "loading", 90)),
+    "cut-out.reading": row("gauges", _FAST, Until("at the top", 400), Take(2)),
 }
 
 _TRAILER: Mapping[str, Row] = {
     "trailer-charged.stays": row("supply open", *_OPEN_RED),
-    "trailer-charged.full": row("unloaded", Until("unloaded", 900), Take(2)),
+    "trailer-charged.full": row("unloaded", Until("at the top", 900), Take(2)),
     "flow-to-rear.supply-blows": row(
         "air at the rear supply valve",
         Take(25),
@@ -116,12 +137,9 @@ _TRAILER: Mapping[str, Row] = {
         Take(5),
         _PEDAL_OFF,
     ),
-    "lines-rejoined.joined": row(
-        "yes", Take(20), Put("service_joined", True), Put("supply_joined", True)
-    ),
-    "lines-rejoined-after-breakaway.joined": row(
-        "yes", Take(20), Put("service_joined", True), Put("supply_joined", True)
-    ),
+    "lines-rejoined.joined": _REJOIN,
+    "lines-rejoined-after-breakaway.joined": _REJOIN,
+    "lines-rejoined-after-service.joined": _REJOIN,
     "supply-line-parted.braked": row(
         "trailer brakes on",
         Take(6),
@@ -144,15 +162,15 @@ _TRAILER: Mapping[str, Row] = {
 }
 
 _DOWN: Mapping[str, Row] = {
-    "leak-released.start": row("gauges", _PEDAL_OFF, Take(10)),
+    "leak-released.start": row("gauges", _PEDAL_OFF, Settle(8)),
     "leak-released.end": row("gauges"),
-    "reserve-one-application.before": row("gauges", _PEDAL_OFF, Take(2)),
-    "reserve-one-application.after": row("gauges", _FULL, Take(3), _PEDAL_OFF, Take(4)),
-    "leak-applied.start": row("gauges", _FULL, Take(8)),
+    "reserve-one-application.before": row("gauges", _PEDAL_OFF, Settle(1)),
+    "reserve-one-application.after": row("gauges", _FULL, Take(3), _PEDAL_OFF, Settle(2)),
+    "leak-applied.start": row("gauges", _FULL, Settle(6)),
     "leak-applied.end": row("gauges"),
     "leak-listened.heard": row("leak heard", _FULL, Take(50)),
     "free-stroke-by-pull.short-enough": row("free strokes right", Take(60)),
-    "stroke-window.reading": row("gauges", Pump(25.0, "inside the window", 60), Take(2)),
+    "stroke-window.reading": row("gauges", Pump(15.0, "inside the window", 60), Settle(1)),
     "stroke-applied.marked": row("yes", Take(40), _FULL, Take(3)),
     "stroke-applied.stroke": row("stroke", Take(9)),
     "warning-on-falling.reading": row("gauges at the warning", Pump(50.0, "warning lit", 60)),
@@ -163,10 +181,10 @@ _DOWN: Mapping[str, Row] = {
     ),
     "trailer-brakes-seen-on.applied": row("trailer brakes on", Take(25)),
     "springs-off-on-the-way-up.stays": row(
-        "parking released", Until("over the number", 300), *_RELEASE
+        "parking released", _IDLE, Build("over the number", 300), *_RELEASE
     ),
     "build-up-time.rise": row("called-out rise", Throttle()),
-    "cut-out-again.reading": row("gauges", _FAST, Until("unloaded", 400), Take(2)),
+    "cut-out-again.reading": row("gauges", _FAST, Until("at the top", 400), Take(2)),
 }
 
 _MOVING: Mapping[str, Row] = {
@@ -194,7 +212,7 @@ _MOVING: Mapping[str, Row] = {
         Put("parking_released", False),
         Take(2),
         *_OPEN_RED,
-        Until("over the number", 300),
+        Build("over the number", 300),
     ),
     "trailer-hand-valve-stop.grabs": row(
         "hand valve grabs",
@@ -226,12 +244,13 @@ _ACTS: Mapping[str, Row] = {
     "place-chocks.done": row("yes", Take(25), Put("chocks_in", True)),
     "release-parking.done": row("parking released", *_RELEASE),
     "close-supply.done": row("yes", Put("supply_open", False), Take(3)),
-    "join-lines.done": row(
-        "yes", Take(20), Put("service_joined", True), Put("supply_joined", True)
-    ),
-    "rebuild.done": row("over the number", Until("over the number", 600)),
-    "rebuild-to-cut-out.done": row("unloaded", Until("unloaded", 600), Take(2)),
-    "charge-trailer.done": row("supply open", *_OPEN_RED, Until("unloaded", 900), Take(2)),
+    "join-lines.done": _REJOIN,
+    "rebuild.done": row("over the number", Build("over the number", 600)),
+    "rebuild-to-cut-out.done": row("unloaded", Until("at the top", 600), Take(2)),
+    "stroke-pressure.done": _TO_THE_WINDOW,
+    "stroke-pressure-low.done": _TO_THE_WINDOW,
+    "stroke-pressure-high.done": _TO_THE_WINDOW,
+    "charge-trailer.done": row("supply open", *_OPEN_RED, Until("at the top", 900), Take(2)),
     "pump-down.done": row("under the number", *_KNOBS_OUT, Pump(80.0, "under the number", 90)),
 }
 

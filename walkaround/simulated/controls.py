@@ -28,6 +28,23 @@ class Controls:
     chocks_in: bool = False
     place: str = "cab"
 
+    def same_as(self, other: Controls) -> bool:
+        """The same knobs, engine, key, drains, lines and chocks; feet and hands do not count."""
+
+        def standing(controls: Controls) -> tuple[object, ...]:
+            return (
+                controls.key_on,
+                controls.engine_rpm > 0,
+                controls.parking_released,
+                controls.supply_open,
+                tuple(controls.drains),
+                controls.supply_joined,
+                controls.service_joined,
+                controls.chocks_in,
+            )
+
+        return standing(self) == standing(other)
+
     def to_state(self) -> dict[str, Any]:
         return asdict(self)
 

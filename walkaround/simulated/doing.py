@@ -29,12 +29,28 @@ class Until:
 
 
 @dataclass(frozen=True, slots=True)
+class Build:
+    """As `Until` for a rising needle, pumping when the compressor rests before it is there."""
+
+    sight: str
+    most_s: float = 600.0
+
+
+@dataclass(frozen=True, slots=True)
 class Pump:
     """Press and release the pedal again and again until something is seen."""
 
     psi: float
     until: str
     most: int = 80
+
+
+@dataclass(frozen=True, slots=True)
+class Settle:
+    """Wait until the needles stand still, as far as an eye can tell."""
+
+    least_s: float = 4.0
+    most_s: float = 120.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +65,7 @@ class Note:
     name: str
 
 
-Move = Put | Take | Until | Pump | Throttle | Note
+Move = Put | Take | Until | Build | Pump | Settle | Throttle | Note
 
 
 @dataclass(frozen=True, slots=True)

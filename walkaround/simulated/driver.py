@@ -1,13 +1,13 @@
 """A driver who hears a question, does what it takes, and answers when he has seen it.
 
-Everything random is drawn from (seed, question, how often it was asked), so that a walk that
-was broken off and taken up again draws the same.
+Everything random is drawn from (seed, question, how often it was put in a row), so that a walk
+that was broken off and taken up again draws the same.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from random import Random
 from typing import Any
@@ -27,6 +27,9 @@ COMMANDS = "commands"
 _ALSO = {"yes": "affirmative", "no": "negative"}
 _MUMBLES = ("uh well hold on a bit", "let me see here", "where did I put that")
 _OTHERS = ("there is a van going by", "tell him I am busy", "it is cold out here today")
+_HELD_ON = ("leak-listened",)
+"""Steps at which the pedal stays down from the step before."""
+
 _WAITS_MS = 6000
 
 
@@ -57,8 +60,9 @@ class Driver:
             for step in (*plan.acts, *plan.steps)
             for asked in step.asks
         }
+        self._acts = {act.id for act in plan.acts}
         self._following = _following(plan)
-        self.asked: dict[str, int] = {}
+        self.asked: dict[str, int] = {}  # how often the open question was put in a row
         self.noted: dict[str, list[float]] = {}
         self.told: dict[str, str] = {}  # at most one: the question just answered
         self.to_correct: dict[str, str] = {}  # at most one: question -> the right words
@@ -71,7 +75,8 @@ class Driver:
             self._work = None if question.armed else self._go_on(question, truck)
             return
         self._enter(question.id.partition(".")[0], truck)
-        number = self.asked[question.id] = self.asked.get(question.id, 0) + 1
+        number = self.asked.get(question.id, 0) + 1
+        self.asked = {question.id: number}
         scene = Scene(
             truck,
             question,
@@ -97,14 +102,15 @@ class Driver:
 
     def _enter(self, step: str, truck: Truck) -> None:
         """A new step: off the pedal and the hand valve."""
-        if step != self.step:
-            self.step = step
+        if step == self.step:
+            return
+        self.step = step
+        if step not in _HELD_ON:
             truck.controls.pedal_psi = truck.controls.hand_valve_psi = 0.0
 
     def _go_on(self, question: Question, truck: Truck) -> Work:
         """The walk stands still and waits for a word."""
-        number = self.asked[question.id] = self.asked.get(question.id, 0) + 1
-        dice = self._dice(question.id, number)
+        dice = self._dice(question.id, 1)
         yield from hands.wait(_WAITS_MS)
         yield Spoken("continue", truck.now_ms + hands.reaction_ms(dice))
 
@@ -132,7 +138,10 @@ class Driver:
     def _worded(self, scene: Scene, spoken: Spoken) -> Spoken:
         """Now and then in another word, or wrongly, to be put right at the next question."""
         dice, words, key = scene.dice, spoken.words, scene.question.id
-        if words in _ALSO and dice.random() < 0.08:
+        if words == "no" and key.partition(".")[0] in self._acts:
+            words = "unable"
+            spoken = replace(spoken, plainly=words)
+        elif words in _ALSO and dice.random() < 0.08:
             words = _ALSO[words]
         if not scene.question.armed:
             self.told[key] = spoken.plainly

@@ -62,13 +62,14 @@ class TruckFacts:
     idle_rpm: float = 700
     fast_rpm: float = 1200
     cut_out_psi: float = 125.0
-    cut_in_psi: float = 103.0
+    cut_in_psi: float = 104.0
     safety_valve_psi: float = 150.0
     warning_on_psi: float = 66.0
     warning_off_psi: float = 70.0
     supply_valve_psi: float = 38.0
     park_valve_psi: float = 32.0
-    protection_psi: float = 45.0  # the tractor protection valve opens from here
+    protection_opens_psi: float = 45.0  # tractor protection, by the supply line's pressure
+    protection_shuts_psi: float = 40.0
     accessory_psi: float = 65.0  # below this the protection valve shuts accessories off
     leaks_m2: Mapping[str, float] = field(default_factory=dict)
     gauge_gain: float = 1.0

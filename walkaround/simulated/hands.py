@@ -12,7 +12,18 @@ from dataclasses import dataclass
 from decimal import Decimal
 from random import Random
 
-from walkaround.simulated.doing import Move, Note, Pump, Put, Row, Take, Throttle, Until
+from walkaround.simulated.doing import (
+    Build,
+    Move,
+    Note,
+    Pump,
+    Put,
+    Row,
+    Settle,
+    Take,
+    Throttle,
+    Until,
+)
 from walkaround.simulated.piping import STEP_MS
 from walkaround.simulated.scene import SIGHTS, Scene
 from walkaround.simulated.telling import TELLS, spoken_number
@@ -97,6 +108,30 @@ def _pump(scene: Scene, move: Move) -> Work:
     yield None
 
 
+def _build(scene: Scene, move: Move) -> Work:
+    """Wait for the pressure to rise; where the compressor rests too low, pump until it loads."""
+    assert isinstance(move, Build)
+    for _ in wait(move.most_s * 1000):
+        if SIGHTS[move.sight](scene):
+            return
+        if not scene.truck.loaded:
+            yield from _pump(scene, Pump(40.0, "loading", 30))
+        yield None
+
+
+def _settle(scene: Scene, move: Move) -> Work:
+    """Look again every two seconds; still is less than a fifth of a psi."""
+    assert isinstance(move, Settle)
+    yield from wait(move.least_s * 1000)
+    before = scene.needles()
+    for _ in range(round((move.most_s - move.least_s) / 2)):
+        yield from wait(2000)
+        here = scene.needles()
+        if max(abs(a - b) for a, b in zip(before, here, strict=True)) < 0.2:
+            return
+        before = here
+
+
 def _throttle(scene: Scene, _move: Move) -> Work:
     """600 to 900 turns: 700; at most 1200: 1150; operating speed: 1400."""
     asked = scene.numbers
@@ -121,6 +156,8 @@ _CARRY: Mapping[type, Callable[[Scene, Move], Work]] = {
     Take: _take,
     Until: _until,
     Pump: _pump,
+    Build: _build,
+    Settle: _settle,
     Throttle: _throttle,
     Note: _note,
 }
@@ -145,8 +182,7 @@ def _passing(scene: Scene, target: Decimal | float) -> Iterator[int | None]:
 
 
 def _mark(scene: Scene) -> Work:
-    target = scene.numbers[0] if scene.numbers else 100.0
-    for passed in _passing(scene, target):
+    for passed in _passing(scene, scene.pressure):
         if passed is None:
             yield None
         else:

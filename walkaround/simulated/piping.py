@@ -17,11 +17,11 @@ from walkaround.simulated.flow import exchange_m3, vent_m3
 STEP_S = 0.05
 STEP_MS = 50
 
-LINE_M3 = 0.6e-3  # a coupling line of 12 m by 8 mm bore
+LINE_M3 = 2e-3  # a coupling line of about 30 m by 9 mm bore
 DRYER_M3 = 2e-3
 _LEAST_M3 = 1e-4  # a tee and its fittings, where a vehicle has no such vessel
 DRAIN_M2 = 9e-6  # a 3.4 mm drain cock
-HOSE_M2 = 13e-6  # an open coupling, with the valve and the line before it
+HOSE_M2 = 66e-6  # an open coupling, with the valve and the line before it
 REAR_VALVE_M2 = 4e-6  # a shut-off valve just cracked open
 PURGE_M2 = 20e-6
 SAFETY_M2 = 12e-6
@@ -32,7 +32,7 @@ _SETTLE_S: Mapping[str, float] = {
     "apply": 0.12,
     "release": 0.15,
     "springs": 0.35,
-    "line": 0.10,
+    "line": 0.05,
     "control": 0.05,
 }
 

@@ -13,6 +13,7 @@ from walkaround.procedure.model import Asked
 from walkaround.simulated.truck import Truck
 
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")
+_PRESSURE = re.compile(r"(\d+(?:\.\d+)?) (?:psi|kPa|bar)")
 
 
 @dataclass(slots=True)
@@ -35,10 +36,17 @@ class Scene:
     @property
     def numbers(self) -> tuple[float, ...]:
         """The numbers that the full wording of the prompt names, in the dial's unit."""
-        if self.asked is None:
-            return ()
-        text = self.asked.texts.get(Wording.FULL, "")
-        return tuple(float(found) for found in _NUMBER.findall(text))
+        return tuple(float(found) for found in _NUMBER.findall(self._prompt))
+
+    @property
+    def pressure(self) -> float:
+        """The first of them that is a pressure; 100 when the prompt names none."""
+        found = _PRESSURE.search(self._prompt)
+        return float(found.group(1)) if found else 100.0
+
+    @property
+    def _prompt(self) -> str:
+        return self.asked.texts.get(Wording.FULL, "") if self.asked is not None else ""
 
     @property
     def calls(self) -> tuple[Decimal, ...]:
@@ -49,18 +57,15 @@ class Scene:
         return [self.truck.needle_psi(circuit) for circuit in self.truck.facts.needles]
 
 
+_WELL_INSIDE = 0.99  # of the window's top: nobody stops on its edge
+
 Sight = Callable[[Scene], bool]
 
 
-def _number(scene: Scene) -> float:
-    return scene.numbers[0] if scene.numbers else 100.0
-
-
 def _inside_the_window(scene: Scene) -> bool:
-    top = max(scene.numbers[:2], default=100.0)
     truck = scene.truck
     shown = [truck.read(circuit) for circuit in truck.facts.needles]
-    return float(max(shown)) <= top
+    return float(max(shown)) <= scene.pressure * _WELL_INSIDE
 
 
 def _sounds(name: str) -> Sight:
@@ -71,6 +76,9 @@ SIGHTS: Mapping[str, Sight] = {
     "warning lit": lambda scene: scene.truck.warning_lit,
     "warning off": lambda scene: not scene.truck.warning_lit,
     "unloaded": lambda scene: not scene.truck.loaded,
+    "at the top": lambda scene: (
+        not scene.truck.loaded or scene.truck.heard_since("safety valve", scene.began_ms)
+    ),
     "loading": lambda scene: scene.truck.loaded,
     "supply empty": lambda scene: scene.truck.true_psi("supply") < 1.0,
     "all empty": lambda scene: (
@@ -79,9 +87,12 @@ SIGHTS: Mapping[str, Sight] = {
     "supply line filled": lambda scene: scene.truck.true_psi("supply-line") > 55.0,
     "red out": lambda scene: not scene.truck.controls.supply_open,
     "yellow out": lambda scene: not scene.truck.controls.parking_released,
-    "over the number": lambda scene: scene.truck.lower_needle() > _number(scene),
-    "under the number": lambda scene: scene.truck.lower_needle() < _number(scene) - 1,
+    "over the number": lambda scene: scene.truck.lower_needle() > scene.pressure,
+    "under the number": lambda scene: scene.truck.lower_needle() < scene.pressure,
     "inside the window": _inside_the_window,
+    "at the window's foot": lambda scene: (
+        scene.truck.lower_needle() >= min(scene.numbers[:2], default=90.0)
+    ),
     "purge": _sounds("purge"),
 }
 """What can be waited for, by name."""

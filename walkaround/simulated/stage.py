@@ -7,7 +7,8 @@ hang on how long the prompt was in milliseconds.
 Breaking off and taking up again: `snapshot` keeps the truck, the driver's memory and, for the
 steps last entered, how both were when each question opened.  After `restore` the truck goes
 back, at the first question of the script itself (not of an act), to how it was when that
-question was first put: in the yard the driver would have had to bring it back there.
+question was first put, or to how it was left if no act was meant to change it: in the yard
+the driver would have had to bring it back there.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ from walkaround.speech.ports import SAMPLES_PER_SECOND, Arrival, Closed, Transcr
 
 _KEPT_STEPS = 3
 _SNAPSHOT = 1
+_NEAR_PSI = 10.0  # closer than any act that changes the pressure on purpose
 _LONGEST_MS = 4 * 3600 * 1000  # a walk that nobody ends: the driver goes home
 
 
@@ -216,10 +218,25 @@ class SimulatedStage:
             return
         if self._is_act(question) or question.id.endswith(".caution"):
             return
-        world = self._checkpoints.get(question.id, self._return_to)
+        world = self._checkpoints.get(question.id)
+        if world is None and self._is_as_it_was(question, self._return_to):
+            world = self._return_to
         self._return_to = None
+        if world is None:
+            return
         self.truck = Truck.from_state(self.truck.facts, world["truck"])
         self.driver.remember(world["driver"])
+
+    def _is_as_it_was(self, question: Question, left: dict[str, Any]) -> bool:
+        """Whether the walk was broken off in this step, or the acts since only led in a circle."""
+        if _step_of(question.id) == left["driver"]["step"]:
+            return True
+        then, truck = Truck.from_state(self.truck.facts, left["truck"]), self.truck
+        near = all(
+            abs(then.needle_psi(circuit) - truck.needle_psi(circuit)) < _NEAR_PSI
+            for circuit in truck.facts.needles
+        )
+        return near and then.loaded == truck.loaded and then.controls.same_as(truck.controls)
 
     def _is_act(self, question: Question) -> bool:
         return _step_of(question.id) in self._acts
@@ -234,6 +251,7 @@ class SimulatedStage:
             **self._world(),
             "clock_ms": self._clock_ms,
             "checkpoints": dict(self._checkpoints),
+            "return_to": self._return_to,
         }
 
     def restore(self, kept: dict[str, Any]) -> None:
@@ -247,11 +265,13 @@ class SimulatedStage:
             self.truck = Truck.from_state(self.truck.facts, kept["truck"])
             self.driver.remember(kept["driver"])
             self._checkpoints = dict(kept["checkpoints"])
+            # Broken off twice before the script went on: the first time counts.
+            here = {"truck": kept["truck"], "driver": kept["driver"]}
+            self._return_to = kept["return_to"] or here
         except (KeyError, TypeError, ValueError, AttributeError):
             raise RecordError(
                 "the simulated truck's state does not read cleanly; start the demo afresh"
             ) from None
-        self._return_to = {"truck": kept["truck"], "driver": kept["driver"]}
 
 
 def _step_of(question: str) -> str:

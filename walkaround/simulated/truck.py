@@ -39,7 +39,7 @@ _CHECK_CRACK_PA = 1500.0
 _AUDIBLE_W = 20.0  # Pa·m³/s into the open that a person beside it hears; estimate
 _SPRINGS_FREE_PSI = 60.0  # a spring brake is fully off from here; estimate
 _TRAILER_SPRINGS_PSI = (35.0, 45.0)  # the trailer's valve exhausts below, feeds from; estimate
-_ACCESSORY_M2 = 6e-6
+_ACCESSORY_M2 = 1.5e-6
 _BOTH = ("primary", "secondary")
 
 
@@ -162,7 +162,7 @@ class Truck:
             controls.parking_released = False
             self._pop("parking knob", best)
         if controls.parking_released:
-            self._check(best, "springs", f"{best}>springs")
+            self._check(best, "springs", f"{best}>springs", back=True)
         elif self.true_psi("springs") > 0.5:
             self._vent_share("springs")
             self._sound("springs exhaust")
@@ -208,8 +208,9 @@ class Truck:
 
     def _service_line(self) -> None:
         controls, facts = self.controls, self.facts
-        opens = self.true_psi("supply-line") >= facts.protection_psi
-        self.protection_open = opens or not facts.protection_closes
+        line = self.true_psi("supply-line")
+        least = facts.protection_shuts_psi if self.protection_open else facts.protection_opens_psi
+        self.protection_open = line >= least or not facts.protection_closes
         asked = max(controls.pedal_psi, controls.hand_valve_psi)
         if self.protection_open:
             self._brake(self._stronger(), "service-line", absolute(asked))
