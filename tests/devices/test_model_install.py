@@ -326,6 +326,7 @@ def test_the_decoding_folder_leaves_the_model_alone(good: Path, home: Path, tmp_
     assert (folder / "am" / "final.mdl").read_bytes() == FILES["am/final.mdl"]
     assert folder_hash(model) == HASH
     assert decoding_folder(model, tmp_path / "cache") == folder
+    assert decoding_folder(folder, tmp_path / "cache") == folder
     (folder / "conf" / "model.conf").write_text("broken", encoding="ascii")
     assert decoding_folder(model, tmp_path / "cache") == folder
     assert "rule2" in (folder / "conf" / "model.conf").read_text(encoding="ascii")

@@ -39,6 +39,8 @@ def decoding_folder(model: Path, cache: Path | None = None) -> Path:
     model = model.resolve()
     try:
         patched = {name: _patched(model / "conf" / name, own) for name, own in _SETTINGS.items()}
+        if _is_whole(model, model, patched):
+            return model  # it is such a folder already
         key = hashlib.sha256(repr((str(model), patched)).encode()).hexdigest()[:16]
         folder = home / f"decoding-{key}"
         if not _is_whole(folder, model, patched):

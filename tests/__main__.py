@@ -1,0 +1,29 @@
+"""`python3 tests [pytest's options]`: sets a checkout up where needed, then runs every check.
+
+A bootstrap only, like `walkaround/__main__.py`; the checks stand in `.ci/check.py`.
+"""
+
+import importlib.util
+import sys
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+LOCKS = ("requirements.lock", "requirements-dev.lock")  # the second holds the first
+
+
+def main() -> None:
+    folder = HERE.parent / ".ci"
+    sys.path[:] = [at for at in sys.path if Path(at or ".").resolve() != HERE]
+    spec = importlib.util.spec_from_file_location("bootstrap", folder / "bootstrap.py")
+    if spec is None or spec.loader is None:
+        raise SystemExit(f"{folder} cannot be read; restore it")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    module.become(LOCKS, [str(folder / "check.py"), *sys.argv[1:]])
+
+
+if __name__ == "__main__":
+    try:
+        main()
+    except KeyboardInterrupt:
+        sys.exit(130)
