@@ -13,13 +13,29 @@ _E = TypeVar("_E", bound=StrEnum)
 
 
 class Members:
-    """A plain object being read; each problem is raised as `error`, naming the member."""
+    """A plain object being read; each problem is raised as `error`, naming the member.
 
-    def __init__(self, plain: Json, where: str, error: type[WalkaroundError]) -> None:
-        if not isinstance(plain, Mapping):
-            raise error(f"{where} is not an object; the file is damaged")
-        self._plain, self._where, self._error = plain, where, error
-        self._taken: set[str] = set()
+    `where` is a name, or (the members it stands in, its key, its number or 0): put into
+    words only when there is a problem.
+    """
+
+    __slots__ = ("_error", "_place", "_plain", "_taken")
+
+    def __init__(
+        self, plain: Json, where: str | tuple[Members, str, int], error: type[WalkaroundError]
+    ) -> None:
+        self._place, self._error = where, error
+        if not isinstance(plain, dict):
+            raise error(f"{self._where} is not an object; the file is damaged")
+        self._plain: Mapping[str, Json] = plain
+        self._taken: list[str] = []
+
+    @property
+    def _where(self) -> str:
+        if isinstance(self._place, str):
+            return self._place
+        outer, key, number = self._place
+        return f"{outer._where}, '{key}'" + (f" {number}" if number else "")
 
     @property
     def raw(self) -> Mapping[str, Json]:
@@ -27,7 +43,7 @@ class Members:
         return self._plain
 
     def _get(self, key: str) -> Json:
-        self._taken.add(key)
+        self._taken.append(key)
         if key not in self._plain:
             raise self._error(f"{self._where} lacks '{key}'; the file is damaged")
         return self._plain[key]
@@ -88,7 +104,7 @@ class Members:
         return value
 
     def object(self, key: str) -> Members:
-        return Members(self._get(key), f"{self._where}, '{key}'", self._error)
+        return Members(self._get(key), (self, key, 0), self._error)
 
     def timed_texts(self, key: str) -> tuple[tuple[int, str], ...]:
         """Pairs of whole milliseconds and a text; missing is empty."""
@@ -111,7 +127,7 @@ class Members:
         if not isinstance(value, list):
             raise self._wrong(key, "a list")
         return [
-            Members(item, f"{self._where}, '{key}' {index}", self._error)
+            Members(item, (self, key, index), self._error)
             for index, item in enumerate(value, start=1)
         ]
 

@@ -198,25 +198,24 @@ class _Rules:
     """What the numbers in a verdict point to."""
 
     def __init__(self, top: Members) -> None:
-        self._rows = tuple(top.objects("rules"))
         self._citations, self._notes = top.texts("citations"), top.texts("notes")
+        self._rows = tuple(self._row(item) for item in top.objects("rules"))
+
+    def _row(self, item: Members) -> dict[str, str]:
+        row = {name: item.text(name) for name in ("rule", "place", "measure", "limit", "standing")}
+        row["citation"] = _at(self._citations, item.integer("citation"), "citation")
+        row["severity"] = item.text("severity", "")
+        return row
 
     def verdict(self, item: Members) -> VerdictView:
-        row = _at(self._rows, item.integer("rule"), "rule")
         note = item.integer("note") if "note" in item.raw else None
         return VerdictView(
-            rule=row.text("rule"),
-            place=row.text("place"),
-            measure=row.text("measure"),
             outcome=item.member(Outcome, "outcome"),
             value=item.text("value", ""),
-            limit=row.text("limit"),
-            citation=_at(self._citations, row.integer("citation"), "citation"),
-            standing=row.text("standing"),
-            severity=row.text("severity", ""),
             uncertainty=item.text("uncertainty", ""),
             why="" if note is None else _at(self._notes, note, "note"),
             near=item.flag("near"),
+            **_at(self._rows, item.integer("rule"), "rule"),
         )
 
 
