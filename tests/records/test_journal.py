@@ -80,6 +80,15 @@ def test_a_last_line_of_zero_bytes_is_torn() -> None:
         assert reading.whole_bytes == len(kept)
 
 
+@pytest.mark.parametrize("back", [2, 3, 4])
+def test_zero_bytes_in_lines_written_together_are_torn(back: int) -> None:
+    """A sector in the middle of the last write was lost, the one after it was not."""
+    kept, rest = joined(LINES[:-back]), LINES[-back:]
+    damaged = rest[0][:30] + b"\0" * 20 + rest[0][50:] + joined(rest[1:])
+    reading = read_journal(kept + damaged)
+    assert (reading.torn_tail, reading.whole_bytes) == (damaged, len(kept))
+
+
 def test_zero_bytes_further_up_are_damage() -> None:
     damaged = LINES[3][:40] + b"\0" + LINES[3][41:]
     with pytest.raises(JournalError, match="line 4 "):

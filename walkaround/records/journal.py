@@ -29,6 +29,8 @@ NO_HASH = "0" * 64
 HEAD_EVERY = 8
 """Entries between signed heads: what a thief of the disk could still rewrite unseen."""
 _LARGEST_LINE = 1_000_000
+_LINES_AT_ONCE = 4
+"""As many lines may be written and synced together: prompts said, an event, a signed head."""
 
 
 class EntryKind(StrEnum):
@@ -221,8 +223,9 @@ def _after(head: Head, kind: EntryKind, entry: Mapping[str, Json]) -> Head:
 def read_journal(content: bytes) -> JournalReading:
     """Read a whole journal and check its chain; signatures of heads are `verify`'s business.
 
-    A piece after the last newline, or a last line with zero bytes in it (what some file
-    systems leave of a write that a power cut broke), is a torn tail and no error.
+    A piece after the last newline is a torn tail and no error, and so is what begins with
+    a line of zero bytes among the last few (what some file systems leave of a write that a
+    power cut broke).
     Raises JournalError, naming the line, for anything else that is out of order.
     """
     lines, torn = _lines(content)
@@ -249,10 +252,11 @@ def read_journal(content: bytes) -> JournalReading:
 def _lines(content: bytes) -> tuple[list[bytes], bytes]:
     lines = content.split(b"\n")
     torn = lines.pop()
-    if lines and b"\0" in lines[-1]:
-        # Canonical JSON has no zero byte: it escapes every control character.
-        broken = lines.pop()
-        torn = broken + b"\n" + torn
+    # Canonical JSON has no zero byte: it escapes every control character.
+    for index in range(max(len(lines) - _LINES_AT_ONCE, 0), len(lines)):
+        if b"\0" in lines[index]:
+            torn = b"\n".join([*lines[index:], torn])
+            return lines[:index], torn
     return lines, torn
 
 

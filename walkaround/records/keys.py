@@ -145,5 +145,5 @@ def parse_key(content: bytes, passphrase: bytes | None) -> SigningKey:
             "try again or restore it from your copy"
         ) from bad
     if not isinstance(private, Ed25519PrivateKey):
-        raise SigningKeyError("this is not an Ed25519 key; make one with 'walkaround setup'")
+        raise SigningKeyError("this is not an Ed25519 key; make one with 'walkaround keys --make'")
     return SigningKey(private)
