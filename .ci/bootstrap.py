@@ -119,10 +119,10 @@ def _install_debian_package() -> None:
 
 
 def _install(lock: Path) -> None:
-    total = sum("==" in line for line in lock.read_text(encoding="utf-8").splitlines())
+    total = len(_packages(lock))
     _tell(f"installing {total} packages, about 150 MB; only this once")
     words = [str(PYTHON), "-m", "pip", "install", "--disable-pip-version-check", "--no-input"]
-    words += ["--progress-bar", "off", "--require-hashes", "-r", str(lock)]
+    words += ["--progress-bar", "off", "--use-pep517", "--require-hashes", "-r", str(lock)]
     done, said = 0, []
     with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=2, text=True) as pip:
         for line in pip.stdout or ():
@@ -137,6 +137,17 @@ def _install(lock: Path) -> None:
             "".join(said[-20:]) + "\npip could not install everything (see above). "
             "Check the network and the room on the disk, then run this again."
         )
+
+
+def _packages(lock: Path) -> set[str]:
+    """Those that this system gets: a line's marker names the systems that it is for."""
+    lines = lock.read_text(encoding="utf-8").splitlines()
+    pinned = [line.partition(";") for line in lines if "==" in line.partition(";")[0]]
+    return {
+        name.partition("==")[0].strip()
+        for name, _, marker in pinned
+        if "sys_platform" not in marker or f"'{sys.platform}'" in marker
+    }
 
 
 def _runs(words: Sequence[str]) -> bool:
