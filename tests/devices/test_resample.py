@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from walkaround.devices.resample import resampled
+from walkaround.devices.resample import Resampler, resampled
 
 
 def _tone(hz: float, rate: int, seconds: float = 1.0) -> bytes:
@@ -44,3 +44,13 @@ def test_loud_sound_is_clipped_and_not_wrapped() -> None:
     square = (np.sign(np.sin(np.arange(22_050) / 20)) * 32_767).astype("<i2")
     heard = np.frombuffer(resampled(square.tobytes(), 22_050, 16_000), dtype="<i2")
     assert np.count_nonzero(np.abs(np.diff(heard.astype(int))) > 60_000) == 0
+
+
+@pytest.mark.parametrize("rate", [8000, 22_050, 44_100, 48_000])
+def test_blocks_of_any_size_give_the_same_sound(rate: int) -> None:
+    sound = np.random.default_rng(3).normal(0, 3000, rate).astype("<i2").tobytes()
+    whole = resampled(sound, rate, 16_000)
+    for size in (62, 962, 4410, 20_000):
+        stream = Resampler(rate, 16_000)
+        pieces = [stream.feed(sound[at : at + size]) for at in range(0, len(sound), size)]
+        assert (b"".join(pieces) + stream.finish())[: len(whole)] == whole

@@ -1,7 +1,7 @@
 """Changes the sample rate of 16-bit sound by a windowed-sinc polyphase filter.
 
 Kaiser window, 32 zero crossings a side, stop band from 0.5 of the lower rate: aliases are
-below -80 dB (checked by a test with tones).  Whole sounds only; nothing is streamed.
+below -80 dB (checked by a test with tones).  Whole sounds, or a stream in blocks of any size.
 """
 
 from __future__ import annotations
@@ -22,20 +22,48 @@ def resampled(sound: bytes, from_hz: int, to_hz: int) -> bytes:
     """Signed 16-bit little-endian mono at another rate; the length is rounded up."""
     if from_hz == to_hz or not sound:
         return sound
-    divisor = math.gcd(from_hz, to_hz)
-    up, down = to_hz // divisor, from_hz // divisor
-    taps = _taps(up, down)
-    width = taps.shape[1]
-    samples = np.frombuffer(sound, dtype="<i2").astype(np.float32)
-    padded = np.concatenate([np.zeros(width // 2), samples, np.zeros(width)]).astype(np.float32)
-    count = -(-len(samples) * up // down)
-    out = np.empty(count, dtype="<i2")
-    for begin in range(0, count, _BLOCK):
-        at = np.arange(begin, min(begin + _BLOCK, count), dtype=np.int64) * down
-        windows = padded[(at // up + 1)[:, None] + np.arange(width)]
-        mixed = np.einsum("ij,ij->i", windows, taps[at % up])
-        out[begin : begin + _BLOCK] = np.clip(np.rint(mixed), -32768, 32767)
-    return out.tobytes()
+    stream = Resampler(from_hz, to_hz)
+    wanted = -(-len(sound) // 2 * to_hz // from_hz) * 2
+    return (stream.feed(sound) + stream.finish())[:wanted]
+
+
+class Resampler:
+    """A stream at another rate. It is behind by the filter's half length: about 3 ms."""
+
+    def __init__(self, from_hz: int, to_hz: int) -> None:
+        divisor = math.gcd(from_hz, to_hz)
+        self._up, self._down = to_hz // divisor, from_hz // divisor
+        self._taps = _taps(self._up, self._down)
+        half = self._taps.shape[1] // 2
+        self._kept = np.zeros(half - 1, dtype=np.float32)  # input from `_first` on
+        self._first = 1 - half
+        self._made = 0  # output samples so far
+
+    def feed(self, block: bytes) -> bytes:
+        """The samples that this block makes certain."""
+        samples = np.frombuffer(block, dtype="<i2").astype(np.float32)
+        self._kept = np.concatenate([self._kept, samples])
+        half = self._taps.shape[1] // 2
+        last = self._first + len(self._kept) - 1 - half  # the last input place that can be mixed
+        count = max(0, (last * self._up + self._up - 1) // self._down + 1 - self._made)
+        out = [self._mix(at, min(_BLOCK, count - at)) for at in range(0, count, _BLOCK)]
+        self._made += count
+        done = self._made * self._down // self._up - half + 1 - self._first
+        if done > 0:
+            self._kept, self._first = self._kept[done:], self._first + done
+        return b"".join(out)
+
+    def finish(self) -> bytes:
+        """What the stream's end makes certain."""
+        return self.feed(bytes(self._taps.shape[1] * 2))
+
+    def _mix(self, begin: int, count: int) -> bytes:
+        at = np.arange(self._made + begin, self._made + begin + count, dtype=np.int64) * self._down
+        width = self._taps.shape[1]
+        starts = at // self._up - width // 2 + 1 - self._first
+        windows = self._kept[starts[:, None] + np.arange(width)]
+        mixed = np.einsum("ij,ij->i", windows, self._taps[at % self._up])
+        return bytes(np.clip(np.rint(mixed), -32768, 32767).astype("<i2"))
 
 
 def _taps(up: int, down: int) -> npt.NDArray[np.float32]:

@@ -72,19 +72,35 @@ class Listener:
     """Hears one question from the stream's sample `first` on."""
 
     def __init__(
-        self, senses: Senses, question: Question, grammar: Sequence[str], first: int = 0
+        self,
+        senses: Senses,
+        question: Question,
+        grammar: Sequence[str],
+        first: int = 0,
+        before: bytes = b"",
     ) -> None:
+        """`before` is what was heard up to the sample `first`, for a voice that sets in at once."""
+        earlier = len(before) // (FRAME * 2)
+        kept = before[len(before) - earlier * FRAME * 2 :]
         self._senses = senses
         self._question, self._grammar = question, tuple(grammar)
         self._turns = TurnTaker(question, senses.timings, first)
         self._framer = Framer()
         self._at = first
-        self._kept: deque[bytes] = deque()  # frames from `_kept_from` on
-        self._kept_from = first
-        self._free_after = first  # where the utterance before ended
+        self._kept: deque[bytes] = deque(Framer().cut(kept))  # frames from `_kept_from` on
+        self._kept_from = first - earlier * FRAME
+        self._free_after = self._kept_from  # where the utterance before ended
         self._decoding: Decoding | None = None
         self._decoded_from = first
         self._made_out: tuple[str, ...] = ()
+
+    @property
+    def question(self) -> Question:
+        return self._question
+
+    @property
+    def grammar(self) -> tuple[str, ...]:
+        return self._grammar
 
     @property
     def in_turn(self) -> bool:

