@@ -2,10 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field, fields
+from collections.abc import Iterable, Mapping
+from copy import copy
+from dataclasses import asdict, dataclass, field, fields, replace
 from typing import Any
 
-DRAINS = ("supply", "primary", "secondary")
+_FIELDS: Mapping[str, tuple[str, ...]] = {
+    "parking": ("parking_released",),
+    "chocks": ("chocks_in",),
+    "engine": ("engine_rpm",),
+    "key": ("key_on",),
+    "supply": ("supply_open",),
+    "lines": ("supply_joined", "service_joined"),
+    "drains": ("drains",),
+}
+STANDING = tuple(_FIELDS)
+"""State variables that stay as they were put: their names in the scripts' table of states."""
 
 
 @dataclass(slots=True)
@@ -28,22 +40,15 @@ class Controls:
     chocks_in: bool = False
     place: str = "cab"
 
-    def same_as(self, other: Controls) -> bool:
-        """The same knobs, engine, key, drains, lines and chocks; feet and hands do not count."""
+    def standing_as(self, other: Controls, variables: Iterable[str]) -> Controls:
+        """These, with what belongs to the named state variables as the other has it.
 
-        def standing(controls: Controls) -> tuple[object, ...]:
-            return (
-                controls.key_on,
-                controls.engine_rpm > 0,
-                controls.parking_released,
-                controls.supply_open,
-                tuple(controls.drains),
-                controls.supply_joined,
-                controls.service_joined,
-                controls.chocks_in,
-            )
-
-        return standing(self) == standing(other)
+        An engine that runs in both keeps its speed.
+        """
+        taken = {name: copy(getattr(other, name)) for v in variables for name in _FIELDS[v]}
+        if self.engine_rpm > 0 and taken.get("engine_rpm", 0.0) > 0:
+            taken["engine_rpm"] = self.engine_rpm
+        return replace(self, **taken)
 
     def to_state(self) -> dict[str, Any]:
         return asdict(self)

@@ -99,14 +99,15 @@ class Throat:
     ) -> tuple[tuple[Transcript, ...], int]:
         """Raises VoiceError and RecogniserError as the voice and the ear do."""
         speech = trimmed(self.voice.sound_of(words))
-        sound = self._in_the_yard(speech, words, noises)
+        sound = self._in_the_yard(speech, onset_ms, noises)
         heard = self.ear.hear(question, grammar, as_bytes(sound), onset_ms - LEAD_MS)
         return heard, onset_ms + round(speech.size * 1000 / SAMPLES_PER_SECOND)
 
-    def _in_the_yard(self, speech: Sound, words: str, noises: Sequence[str]) -> Sound:
+    def _in_the_yard(self, speech: Sound, onset_ms: int, noises: Sequence[str]) -> Sound:
+        """No two moments in the yard sound the same, so neither does a word said again."""
         lead, trail = (ms * SAMPLES_PER_SECOND // 1000 for ms in (LEAD_MS, TRAIL_MS))
         sound = np.concatenate([np.zeros(lead), speech, np.zeros(trail)])
-        seed = Random(f"{self.seed}|{words}|{'|'.join(noises)}").getrandbits(32)
+        seed = Random(f"{self.seed}|{onset_ms}|{'|'.join(noises)}").getrandbits(32)
         dice = np.random.default_rng(seed)
         for name in noises:
             level = loudness(speech, _SNR_DB.get(name, 20) + self.quieter_db)

@@ -59,13 +59,13 @@ def decimals(value: Decimal) -> str:
 def length(inches: float, dice: Random | None) -> str:
     """Inches to the nearest sixteenth: `one and five eighths`, `a half`, `two`.
 
-    Without dice as a decimal, the form that cannot be taken for another.
+    Without dice as a decimal where three places do, the form that cannot be taken for another.
     """
     size = Fraction(round(inches * 16), 16)
     units, rest = divmod(size, 1)
     if not rest:
         return _ONES[int(units)]
-    if dice is None:
+    if dice is None and rest.denominator < 16:
         return decimals(Decimal(size.numerator) / Decimal(size.denominator))
     name, top = _PARTS[rest.denominator], rest.numerator
     if top == 1:

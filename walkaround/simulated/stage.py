@@ -5,10 +5,10 @@ question opens on a whole step after the prompt's end, so that what the driver r
 hang on how long the prompt was in milliseconds.
 
 Breaking off and taking up again: `snapshot` keeps the truck, the driver's memory and, for the
-steps last entered, how both were when each question opened.  After `restore` the truck goes
-back, at the first question of the script itself (not of an act), to how it was when that
-question was first put, or to how it was left if no act was meant to change it: in the yard
-the driver would have had to bring it back there.
+steps last entered, how both were when each question opened.  After `restore`, at the first
+question of the script itself (not of an act), the truck goes back to how it was when that
+question was first put, or to how it was left if it was left in that step or if the acts
+since only led in a circle: in the yard the driver would have had to bring it back there.
 """
 
 from __future__ import annotations
@@ -19,6 +19,8 @@ from typing import Any
 from walkaround.errors import RecordError
 from walkaround.exchange import AskKind, Prompt, Question, StayedQuiet, TimeReached, ToneKind
 from walkaround.procedure.model import Plan
+from walkaround.simulated.conditions import about_pressure, conditions_of, met, named_by
+from walkaround.simulated.controls import STANDING
 from walkaround.simulated.driver import EVEN, Driver, Temperament
 from walkaround.simulated.facts import TruckFacts
 from walkaround.simulated.hands import Spoken
@@ -29,7 +31,7 @@ from walkaround.speech.ports import SAMPLES_PER_SECOND, Arrival, Closed, Transcr
 
 _KEPT_STEPS = 3
 _SNAPSHOT = 1
-_NEAR_PSI = 10.0  # closer than any act that changes the pressure on purpose
+_SETTLE_STEPS = 60
 _LONGEST_MS = 4 * 3600 * 1000  # a walk that nobody ends: the driver goes home
 
 
@@ -218,25 +220,28 @@ class SimulatedStage:
             return
         if self._is_act(question) or question.id.endswith(".caution"):
             return
-        world = self._checkpoints.get(question.id)
-        if world is None and self._is_as_it_was(question, self._return_to):
-            world = self._return_to
-        self._return_to = None
-        if world is None:
+        left, self._return_to = self._return_to, None
+        kept = self._checkpoints.get(question.id)
+        if kept is not None:
+            self.driver.remember(kept["driver"])
+        then = Truck.from_state(self.truck.facts, (kept or left)["truck"])
+        step = self.plan.step(_step_of(question.id))
+        if kept is not None or left["driver"]["step"] == step.id:
+            self.truck = self._as_acts_left_it(then, named_by(step))
             return
-        self.truck = Truck.from_state(self.truck.facts, world["truck"])
-        self.driver.remember(world["driver"])
+        in_a_circle = then.controls.standing_as(self.truck.controls, STANDING) == then.controls
+        if in_a_circle and met(about_pressure(step.needs), conditions_of(then, self.plan)):
+            self.truck = then
 
-    def _is_as_it_was(self, question: Question, left: dict[str, Any]) -> bool:
-        """Whether the walk was broken off in this step, or the acts since only led in a circle."""
-        if _step_of(question.id) == left["driver"]["step"]:
-            return True
-        then, truck = Truck.from_state(self.truck.facts, left["truck"]), self.truck
-        near = all(
-            abs(then.needle_psi(circuit) - truck.needle_psi(circuit)) < _NEAR_PSI
-            for circuit in truck.facts.needles
-        )
-        return near and then.loaded == truck.loaded and then.controls.same_as(truck.controls)
+    def _as_acts_left_it(self, then: Truck, except_for: Sequence[str]) -> Truck:
+        """The truck as it was in this step; what acts have set since stays set, but for what the
+        step itself needs or moves."""
+        variables = [name for name in STANDING if name not in except_for]
+        controls = then.controls.standing_as(self.truck.controls, variables)
+        if controls != then.controls:
+            then.controls = controls
+            then.advance(_SETTLE_STEPS)
+        return then
 
     def _is_act(self, question: Question) -> bool:
         return _step_of(question.id) in self._acts
