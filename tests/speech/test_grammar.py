@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from itertools import pairwise
 
 import pytest
 
@@ -46,10 +47,13 @@ def test_a_lone_oh_is_in_no_grammar() -> None:
     assert "oh" not in grammar_for(gauge(), english())
 
 
-def test_every_form_of_every_value_in_range_is_listed() -> None:
-    grammar = set(grammar_for(gauge(low="50", high="150"), english()))
+def test_every_form_of_every_value_in_range_can_be_chained_from_what_is_listed() -> None:
+    # the recogniser knows which word may follow which, and no more
+    grammar = grammar_for(gauge(low="50", high="150"), english())
+    follows = {pair for phrase in grammar for pair in pairwise(["<", *phrase.split(), ">"])}
     for number in range(50, 151):
-        assert grammar.issuperset(cardinals.forms(number))
+        for form in cardinals.forms(number):
+            assert follows.issuperset(pairwise(["<", *form.split(), ">"])), form
     assert "two hundred" not in grammar
 
 

@@ -47,7 +47,7 @@ def test_a_missing_prompt_is_refused() -> None:
 
 
 def test_a_phrase_with_two_meanings_is_refused() -> None:
-    error = refused(lambda t: t.replace("  wait: [wait, pause]", "  wait: [wait, negative]"))
+    error = refused(lambda t: t.replace("  wait: [wait, stand by]", "  wait: [wait, negative]"))
     assert "negative" in str(error) and "no" in str(error) and "wait" in str(error)
     assert error.line == line_of(TEXT, "  wait:")
 
@@ -68,7 +68,7 @@ def test_a_place_that_nothing_fills_is_refused() -> None:
 
 
 def test_a_phrase_with_capitals_is_refused() -> None:
-    refused(lambda t: t.replace("help: [help]", "help: [Help]"))
+    refused(lambda t: t.replace("help: [help,", "help: [Help,"))
 
 
 def test_a_file_that_is_no_phrase_file() -> None:
@@ -95,7 +95,7 @@ def test_no_prompt_ends_on_an_answer_word() -> None:
         ("Is it one hundred?", "hundred"),
         ("It was {value}.", "value"),
         ("Up to 60.", "sixty"),
-        ("Now carry on!", "carry on"),
+        ("Now stand by!", "stand by"),
         ("Set the parking brake.", ""),
     ],
 )

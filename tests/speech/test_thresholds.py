@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import tomllib
+
 import pytest
 
-from tests.speech.books import THRESHOLDS, thresholds
+from tests.speech.books import ROOT, THRESHOLDS, thresholds
 from walkaround.errors import PhraseError
 from walkaround.speech.thresholds import ROWS, load_thresholds
 
@@ -13,6 +15,11 @@ TEXT = THRESHOLDS.read_text(encoding="utf-8")
 
 def test_the_shipped_table_has_every_row() -> None:
     assert set(thresholds().strictness) == set(ROWS)
+
+
+def test_it_was_measured_with_the_pinned_model() -> None:
+    manifest = tomllib.loads((ROOT / "models" / "manifest.toml").read_text(encoding="utf-8"))
+    assert thresholds().fits(manifest["files_sha256"])
 
 
 def test_it_is_tied_to_its_model() -> None:

@@ -133,8 +133,8 @@ def so_far(text: str, question: Question) -> Completeness:
         ("ninety", Completeness.COULD_GROW),
         ("fifteen", Completeness.COMPLETE),
         ("stop", Completeness.COMPLETE),
-        ("carry", Completeness.COULD_GROW),
-        ("carry on", Completeness.COMPLETE),
+        ("stand", Completeness.COULD_GROW),
+        ("stand by", Completeness.COMPLETE),
     ],
 )
 def test_completeness_of_a_number(text: str, expected: Completeness) -> None:

@@ -39,7 +39,7 @@ def completeness(
 
 
 def _begins_a_phrase(row: tuple[str, ...], question: Question, phrases: Phrasebook) -> bool:
-    """ "carry" of "carry on"."""
+    """ "stand" of "stand by"."""
     for phrase in (*phrases.answer_words(), *answer_phrases(question, phrases)):
         words = tuple(phrase.split())
         if len(words) > len(row) and words[: len(row)] == row:

@@ -79,7 +79,11 @@ def _numbers(question: Question) -> Iterator[str]:
     unit = question.unit
     low, high = _whole_range(question)
     for number in range(low, high + 1):
-        yield from cardinals.forms(number)
+        # "a hundred and five" is chained from its pairs of words; listed for every number,
+        # "a" and "hundred" would weigh so much at the beginning that "eight" is heard as "a"
+        yield from (f for f in cardinals.forms(number) if f.split()[0] not in ("a", "hundred"))
+    if low <= 199 and high >= 100:
+        yield from ("a hundred", "hundred")
     if unit in _TENTHS:
         for tenth in cardinals.DIGITS:
             yield f"point {tenth}"
