@@ -79,6 +79,13 @@ def test_a_hold_is_counted_from_the_reading_that_opened_it() -> None:
     assert puppet.state.given["warmth.minute"].answer == Held(50_000, 110_000)
 
 
+def test_the_reading_after_a_hold_is_asked_before_anything_else_is_said() -> None:
+    puppet = Puppet().start().until("warmth.first").degrees(95).ring()
+    assert prompt_ids(puppet.effects) == ["step:warmth.second"]
+    puppet.degrees(90)
+    assert puppet.said.count("phrase:readback") == 2
+
+
 def test_a_stale_timer_changes_nothing() -> None:
     puppet = Puppet().start().until("warmth.first").degrees(95)
     before = puppet.state

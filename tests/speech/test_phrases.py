@@ -43,7 +43,7 @@ def test_an_unknown_key_is_refused_with_its_line() -> None:
 
 
 def test_a_missing_prompt_is_refused() -> None:
-    assert refused(lambda t: t.replace("  stopped-ask:\n", "  x-ask:\n")).key == "stopped-ask"
+    assert refused(lambda t: t.replace("  stopped-ask:", "  x-ask:")).key == "stopped-ask"
 
 
 def test_a_phrase_with_two_meanings_is_refused() -> None:
@@ -62,9 +62,9 @@ def test_a_number_is_no_phrase() -> None:
 
 
 def test_a_place_that_nothing_fills_is_refused() -> None:
-    error = refused(lambda t: t.replace('readback: "{value}, noted."', 'readback: "{pressure}."'))
-    assert "{pressure}" in str(error) and "value" in str(error)
-    refused(lambda t: t.replace('readback: "{value}, noted."', 'readback: "{value, noted."'))
+    error = refused(lambda t: t.replace('"{option}, noted."', '"{pressure}."'))
+    assert "{pressure}" in str(error) and "option" in str(error)
+    refused(lambda t: t.replace('"{option}, noted."', '"{option, noted."'))
 
 
 def test_a_phrase_with_capitals_is_refused() -> None:

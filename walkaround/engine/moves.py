@@ -127,7 +127,12 @@ def _ask(plan: Plan, state: State, now_ms: int) -> Move:
     asked = current_ask(plan, state)
     if asked.kind is AskKind.HOLD:
         return _begin_hold(plan, state, asked, now_ms)
+    kept: tuple[Prompt, ...] = ()
+    if _reads_a_hold(current_step(plan, state), asked):
+        # The needle is to be read now: everything else is said after it.
+        state, kept = replace(state, pending=()), state.pending
     state, lead = introduction(plan, state)
+    state = replace(state, pending=kept)
     calling = asked.kind is AskKind.RISE
     state = replace(
         state,
@@ -138,6 +143,12 @@ def _ask(plan: Plan, state: State, now_ms: int) -> Move:
         began_ms=now_ms,
     )
     return state, (Say((*lead, ask_prompt(plan, state))), ask_listen(plan, state))
+
+
+def _reads_a_hold(step: Step, asked: Asked) -> bool:
+    """Whether the ask follows a timed hold at once."""
+    index = step.asks.index(asked)
+    return index > 0 and step.asks[index - 1].kind is AskKind.HOLD
 
 
 def ask_prompt(plan: Plan, state: State, wording: Wording | None = None) -> Prompt:

@@ -81,7 +81,7 @@ def _numbers(question: Question) -> Iterator[str]:
     for number in range(low, high + 1):
         # "a hundred and five" is chained from its pairs of words; listed for every number,
         # "a" and "hundred" would weigh so much at the beginning that "eight" is heard as "a"
-        yield from (f for f in cardinals.forms(number) if f.split()[0] not in ("a", "hundred"))
+        yield from (f for f in cardinals.forms(number) if _listed(f, question))
     if low <= 199 and high >= 100:
         yield from ("a hundred", "hundred")
     if unit in _TENTHS:
@@ -94,6 +94,14 @@ def _numbers(question: Question) -> Iterator[str]:
         yield from _HEARD_UNITS.get(other, ())
     if question.kind is AskKind.PAIR:
         yield from (PRIMARY, SECONDARY, f"{BOTH} one hundred", "and one hundred")
+
+
+def _listed(form: str, question: Question) -> bool:
+    """A thing is counted "four", never "oh four": beside a diesel, "four" was heard as "oh"."""
+    words = form.split()
+    if question.kind is AskKind.COUNT and "oh" in words:
+        return False
+    return words[0] not in ("a", "hundred")
 
 
 def _whole_range(question: Question) -> tuple[int, int]:

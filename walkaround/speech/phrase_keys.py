@@ -8,10 +8,10 @@ from __future__ import annotations
 _PLAIN = """
     cautions-general ask-ready readback-yes readback-no
     unclear.again unclear.unit unclear.help waiting-quietly
-    help.yes-no help.number help.pair help.mark help.rise help.count help.hold
+    help help.yes-no help.number help.pair help.mark help.rise help.count help.hold
     explained-none previous-none corrected correction-none paused resumed stopped stopped-ask
     hold-broken hold-done rise-start rise-done rise-broken microphone-lost samples-lost
-    wording-shorter wording-longer verdict.near caution-lead caution-confirm
+    wording-shorter wording-longer verdict.near verdict.all-met caution-lead caution-confirm
     where.cab where.left where.right where.front where.rear where.under where.engine where.around
     finish.stopped finish.disclaimer assent
 """
@@ -24,9 +24,8 @@ _FILLED = """
     readback-count: number
     unclear.rivals: rivals
     unclear.range: low high unit
-    help: may_say
     help.choice: options
-    previous: title answer
+    previous: title
     redo: title
     unable-taken: title
     need-not-met: title
@@ -36,7 +35,6 @@ _FILLED = """
     verdict.met: place limit
     verdict.not-met: place value limit citation
     verdict.undetermined: place why
-    verdict.all-met: count
     interrupted: title
     finish.complete: findings
 """

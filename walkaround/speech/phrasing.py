@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from walkaround.exchange import Prompt, Wording
 from walkaround.procedure.model import Plan, Step
@@ -53,15 +53,16 @@ def _filled(text: str, prompt: Prompt, phrases: Phrasebook) -> str:
     """With every place filled. Raises KeyError for a place without a value."""
     if not prompt.id.startswith("phrase:"):
         return for_the_ear(text)
-    return _PLACE.sub(
-        lambda found: _said(found[1], prompt.values, phrases), for_the_ear(text)
-    ).replace("..", ".")
+    return _PLACE.sub(lambda found: _said(found[1], prompt, phrases), for_the_ear(text)).replace(
+        "..", "."
+    )
 
 
-def _said(place: str, values: Mapping[str, str | Quantity], phrases: Phrasebook) -> str:
-    value = values[place]
+def _said(place: str, prompt: Prompt, phrases: Phrasebook) -> str:
+    value = prompt.values[place]
     if isinstance(value, Quantity):
-        return digit_by_digit(value)
+        # The unit is the gauge's own; whoever wants few words knows it.
+        return digit_by_digit(value, with_unit=prompt.wording is Wording.FULL)
     return for_the_ear(phrases.place_name(value) if place == "place" else value)
 
 

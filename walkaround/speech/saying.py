@@ -55,11 +55,12 @@ _SECTION = re.compile(r"(?<![\d.])(\d+(?:\.\d+){2,})")
 _WHOLE = re.compile(r"\d+")
 
 
-def digit_by_digit(amount: Quantity) -> str:
+def digit_by_digit(amount: Quantity, *, with_unit: bool = True) -> str:
     """The read-back of a reading: "one, zero, five P S I"; "one, point, seven, five inches"."""
     text = f"{_plain(amount.value):f}"
     said = [_digit(c) for c in text]
-    return f"{', '.join(said)} {unit_name(amount)}".strip()
+    unit = unit_name(amount) if with_unit else ""
+    return f"{', '.join(said)} {unit}".strip()
 
 
 def _plain(value: Decimal) -> Decimal:
