@@ -8,10 +8,12 @@ from importlib import import_module
 
 _COMMANDS: Mapping[str, str] = {
     "demo": "a whole walk with a simulated truck and driver",
+    "walk": "a check of your own vehicle, by voice or typed",
     "verify": "is a record intact, and by whose key?",
     "rules": "the limits and where they come from, by place or step",
     "scripts": "check an inspection script and show what it asks",
     "keys": "the signing key, and whose records are trusted",
+    "setup": "fetch the speech model; see what is ready and what is missing",
 }
 """Each has a module of the same name with `add(parser)` and `run(arguments) -> int`."""
 
