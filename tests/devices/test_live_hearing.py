@@ -186,6 +186,25 @@ def test_lost_samples_are_told_and_time_goes_on(world: World, cache: Path) -> No
     assert world.transcripts[0].onset_ms == pytest.approx(2750, abs=150)
 
 
+def test_a_late_block_that_is_caught_up_is_no_loss(world: World, cache: Path) -> None:
+    world.hearing.listen(YES_NO, grammar(YES_NO), None)
+    world.hear(hiss(1.0))
+    world.now_ms += 400
+    world.hear(hiss(0.2))
+    world.now_ms -= 400
+    world.hear(spoken(cache, "yes"))
+    assert world.events("samples lost") == []
+    assert world.transcripts[0].onset_ms == pytest.approx(2250, abs=150)
+
+
+def test_an_overflow_is_told_once(world: World) -> None:
+    world.hear(hiss(1.0))
+    world.hearing.take(hiss(0.05), world.now_ms + 1050, overflow=True)
+    world.came += 1600
+    world.hear(hiss(2.0))
+    assert len(world.events("samples lost")) == 1
+
+
 def test_a_muted_microphone_is_lost_and_comes_back(world: World, cache: Path) -> None:
     world.hearing.listen(YES_NO, grammar(YES_NO), None)
     world.hear(bytes(32_000 * 3))

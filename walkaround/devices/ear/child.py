@@ -11,6 +11,7 @@ import os
 import queue
 import subprocess
 import threading
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
@@ -23,6 +24,7 @@ from walkaround.errors import RecogniserError
 SHOW_CHILD = "WALKAROUND_SHOW_CHILD"
 """Set this environment variable to see what the child and its libraries print."""
 _SAY_AGAIN = "the recogniser stopped and is started anew; say that again"
+_LAST_WORD_S = 1.0
 Inbox = queue.SimpleQueue[tuple[Message, bytes] | None]
 
 
@@ -33,6 +35,7 @@ class EarSetup:
     model: Path
     phrases: Found
     thresholds: Found
+    environment: Mapping[str, str] | None = None  # the child's, besides this process's own
 
     @classmethod
     def of(cls, library: Library, model: Path, phrases: str = "en") -> EarSetup:
@@ -74,7 +77,7 @@ class EarChild:
                 stdin=subprocess.PIPE,
                 stdout=subprocess.PIPE,
                 stderr=None if os.environ.get(SHOW_CHILD) else subprocess.DEVNULL,
-                env=child_environment(),
+                env=child_environment(self._setup.environment),
             )
         except OSError as bad:
             raise RecogniserError(f"the recogniser cannot be started ({bad.strerror})") from bad
@@ -93,7 +96,7 @@ class EarChild:
             write_message(process.stdin, message, blob)
         except OSError:
             self.stop()
-            raise RecogniserError(_SAY_AGAIN) from None
+            raise RecogniserError(self._last_word()) from None
 
     def receive(self, timeout_s: float | None) -> tuple[Message, bytes] | None:
         """The child's next message, or None when the time is up.
@@ -111,6 +114,14 @@ class EarChild:
             self.stop()
             raise RecogniserError(str(got[0]["error"]))
         return got
+
+    def _last_word(self) -> str:
+        """Why a child that has gone went, if it said so."""
+        with contextlib.suppress(queue.Empty):
+            while (got := self._inbox.get(timeout=_LAST_WORD_S)) is not None:
+                if "error" in got[0]:
+                    return str(got[0]["error"])
+        return _SAY_AGAIN
 
     def ask(self, message: Message, blob: bytes, timeout_s: float) -> Message:
         """Send and wait for the answer that carries the same "do". Raises RecogniserError."""

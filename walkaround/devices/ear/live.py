@@ -42,12 +42,11 @@ class LiveEar:
         )
         self._second, self._lost_sound, self._tell = options["second"], lost_sound, tell
         self._lost = False
-        self._last_block_ms = self._alive_ms = self._tried_ms = boot_ms()
+        self._alive_ms = self._tried_ms = boot_ms()
 
     def run(self, commands: IO[bytes]) -> None:
         """Raises MicrophoneError when the streams cannot be opened at the start."""
         self._streams.open()
-        self._last_block_ms = boot_ms()
         self._tell({"event": "open"})
         threading.Thread(target=self._read, args=(commands,), daemon=True).start()
         while True:
@@ -83,19 +82,18 @@ class LiveEar:
     def _take(self, block: Block) -> None:
         if block.generation != self._streams.generation:
             return
-        now_ms = self._last_block_ms = boot_ms()
         if self._lost:
             self._lost = False
-            self._tell({"event": "back", "at_ms": now_ms})
-        self._hearing.take(self._streams.at_16_khz(block), now_ms, block.overflow)
+            self._tell({"event": "back", "at_ms": block.at_ms})
+        self._hearing.take(self._streams.at_16_khz(block), block.at_ms, block.overflow)
 
     def _watch(self, now_ms: int) -> None:
         if now_ms - self._alive_ms >= _ALIVE_MS:
             self._alive_ms = now_ms
             self._tell({"event": "alive"})
-        if not self._lost and now_ms - self._last_block_ms > _SILENT_MS:
+        if not self._lost and now_ms - self._streams.last_ms > _SILENT_MS:
             self._lose(now_ms)
-        elif self._lost and now_ms - max(self._tried_ms, self._last_block_ms) > _REOPEN_MS:
+        elif self._lost and now_ms - max(self._tried_ms, self._streams.last_ms) > _REOPEN_MS:
             self._tried_ms = now_ms
             self._reopen()
 

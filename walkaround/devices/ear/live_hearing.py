@@ -6,6 +6,7 @@ told are boot-clock milliseconds; the clock is the first block's arrival plus sa
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Sequence
 
 from walkaround.devices.ear.listener import Listener, Senses, Sign, Utterance, VoiceBegan
@@ -21,7 +22,7 @@ _ECHO = 300 * _PER_MS  # a loudspeaker's last word still sounds in the room
 _SUSTAINED = 200 * _PER_MS  # so long a voice stops a prompt
 _MOST_HOLDS = 2  # of one stretch of prompts: after that it is its own echo
 _BEFORE_BYTES = SAMPLES_PER_SECOND  # half a second
-_GAP_MS = 200  # arriving later than counted by this much: samples were lost
+_GAP_MS, _SEEN = 200, 10  # so late, so many blocks running: lost; a busy machine catches up
 
 
 class LiveHearing:
@@ -45,6 +46,8 @@ class LiveHearing:
         self._next: tuple[Question, Sequence[str]] | None = None
         self._count = 0  # samples since the anchor
         self._anchor_ms: int | None = None
+        self._late: deque[tuple[int, int]] = deque(maxlen=_SEEN)  # sample, milliseconds late
+        self._overflow = False
         self._before = b""
         self._echo = 0 if barge_in else _ECHO
         self._spoke_until = -_ECHO
@@ -85,6 +88,7 @@ class LiveHearing:
             self._next = self._next or (self._listener.question, self._listener.grammar)
             self._listener.drop()
         self._listener, self._anchor_ms, self._before = None, None, b""
+        self._late.clear()
         self._voice_from = None
         self._check = SoundCheck()
         self._refused = ""
@@ -95,13 +99,19 @@ class LiveHearing:
             self._anchor_ms = now_ms - (self._count + samples) // _PER_MS
             return
         late_ms = now_ms - self._ms(self._count + samples)
-        if overflow or late_ms > _GAP_MS:
-            at_ms = self._ms(self._count)
-            self._anchor_ms += max(late_ms, 0)
-            lost_ms = max(late_ms, 1)
-            self._tell({"event": "samples lost", "lost_ms": lost_ms, "at_ms": at_ms})
-        elif late_ms < 0:  # no block arrives before it was: the first one was late
+        if late_ms < 0:  # no block arrives before it was: the first one was late
             self._anchor_ms += late_ms
+            late_ms = 0
+        self._overflow = self._overflow or overflow
+        self._late.append((self._count, late_ms))
+        least_ms = min(late for _, late in self._late)
+        if len(self._late) < _SEEN or not (self._overflow or least_ms > _GAP_MS):
+            return
+        at_ms = self._ms(self._late[0][0])
+        self._tell({"event": "samples lost", "lost_ms": max(least_ms, 1), "at_ms": at_ms})
+        self._anchor_ms += least_ms
+        self._overflow = False
+        self._late.clear()
 
     def _ms(self, sample: int) -> int:
         return (self._anchor_ms or 0) + sample // _PER_MS

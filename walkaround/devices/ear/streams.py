@@ -13,6 +13,7 @@ import time
 from dataclasses import dataclass
 from typing import Any
 
+from walkaround.devices.clock import boot_ms
 from walkaround.devices.ear.player import Player
 from walkaround.devices.resample import Resampler, resampled
 from walkaround.errors import MicrophoneError
@@ -28,6 +29,7 @@ class Block:
     """Sound as it came, with the rate of the device and whether some was lost before it."""
 
     sound: bytes
+    at_ms: int  # boot clock when the device handed it over
     overflow: bool
     generation: int  # of the stream: blocks of a closed one are late
 
@@ -61,10 +63,12 @@ class Streams:
         self._open: list[Any] = []
         self._resampler: Resampler | None = None
         self.generation = 0
+        self.last_ms = boot_ms()  # when the microphone last called back
 
     def open(self) -> None:
         """Raises MicrophoneError with the reason; nothing stays open then."""
         self._library = sound_library()
+        self.last_ms = boot_ms()
         try:
             self._open_input()
             self._open_output()
@@ -93,7 +97,9 @@ class Streams:
 
         def copy(sound: Any, frames: int, times: Any, status: Any) -> None:
             del frames, times
-            self._inbox.put(Block(bytes(sound), bool(status.input_overflow), generation))
+            self.last_ms = boot_ms()
+            overflow = bool(status.input_overflow)
+            self._inbox.put(Block(bytes(sound), self.last_ms, overflow, generation))
 
         rate, stream = self._first_that_opens(self._library.RawInputStream, self._microphone, copy)
         self._resampler = None if rate == SAMPLES_PER_SECOND else Resampler(rate, 16_000)

@@ -1,0 +1,183 @@
+"""The live stage: without a device it says so; with virtual ones a whole dialogue is held.
+
+The slow test needs PipeWire (Debian: pipewire pipewire-alsa wireplumber dbus-x11 pipewire-bin)
+and PortAudio (libportaudio2); two virtual nodes stand for microphone and loudspeaker.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import subprocess
+import time
+import wave
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.devices.hearing import PRESSURE, ear_setup, grammar, hiss, spoken
+from walkaround.devices.stage_live import LiveStage, SoundChoice
+from walkaround.devices.voice import Pyttsx3Voice
+from walkaround.errors import MicrophoneError
+from walkaround.exchange import MicrophoneBack, MicrophoneLost, SamplesLost, StayedQuiet
+from walkaround.speech.ports import Arrival, Transcript
+
+pytestmark = [pytest.mark.model, pytest.mark.voice]
+PROGRAMS = ("pipewire", "wireplumber", "pw-cli", "pw-cat", "pw-record", "pw-link", "dbus-daemon")
+_NODE = (
+    "{{ factory.name=support.null-audio-sink node.name={name} media.class={kind}"
+    " object.linger=true audio.position=[MONO] audio.rate=16000 }}"
+)
+
+
+def test_a_device_that_is_not_there_is_a_plain_error(tmp_path: Path) -> None:
+    sound = SoundChoice(microphone="no such microphone")
+    printed: list[str] = []
+    stage = LiveStage(ear_setup(), Pyttsx3Voice(tmp_path), printed.append, sound)
+    with pytest.raises(MicrophoneError, match=r"cannot be opened|PortAudio is missing"):
+        stage.open()
+    stage.close()
+
+
+class Room:
+    """A PipeWire of its own with a virtual microphone that hisses, and a loudspeaker."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        run = folder / "run"
+        run.mkdir(mode=0o700)
+        bus = f"unix:path={run}/bus"
+        self.environment = {
+            **os.environ,
+            "XDG_RUNTIME_DIR": str(run),
+            "DBUS_SESSION_BUS_ADDRESS": bus,
+            "PIPEWIRE_LATENCY": "256/16000",
+        }
+        self._running = [
+            self.begin("dbus-daemon", "--session", "--nofork", f"--address={bus}"),
+            self.begin("pipewire"),
+        ]
+        time.sleep(1)
+        self._running.append(self.begin("wireplumber"))
+        time.sleep(1)
+        for name, kind in (("mic", "Audio/Source/Virtual"), ("speaker", "Audio/Sink")):
+            node = _NODE.format(name=name, kind=kind)
+            self._running.append(self.begin("pw-cli", "-m", "create-node", "adapter", node))
+        time.sleep(1.5)
+        self.play("hiss", hiss(300.0))
+
+    def begin(self, *words: str) -> subprocess.Popen[bytes]:
+        null = subprocess.DEVNULL
+        return subprocess.Popen(words, env=self.environment, stdout=null, stderr=null)
+
+    def link(self, *words: str) -> None:
+        subprocess.run(["pw-link", *words], env=self.environment, check=True, timeout=10)
+
+    def play(self, name: str, sound: bytes) -> None:
+        """Into the microphone; goes on while the caller does."""
+        path = self.folder / f"{name}.wav"
+        with wave.open(str(path), "wb") as file:
+            file.setparams((1, 2, 16_000, 0, "NONE", ""))
+            file.writeframes(sound)
+        properties = f"{{ node.name={name} }}"
+        self._running.append(self.begin("pw-cat", "-p", "--target=0", "-P", properties, str(path)))
+        time.sleep(0.3)
+        self.link(f"{name}:output_MONO", "mic:input_MONO")
+
+    def record(self) -> None:
+        """What the loudspeaker gets, from now on."""
+        options = ("--rate=16000", "--channels=1", "--format=s16", "-P", "{ node.name=rec }")
+        path = str(self.folder / "heard.wav")
+        self._recorder = self.begin("pw-record", "--target=0", *options, path)
+        time.sleep(0.4)
+        self.link("speaker:monitor_MONO", "rec:input_MONO")
+
+    def recorded(self) -> bytes:
+        self._recorder.send_signal(signal.SIGINT)  # so that it writes the file's head
+        self._recorder.wait(10)
+        with wave.open(str(self.folder / "heard.wav"), "rb") as file:
+            return file.readframes(file.getnframes())
+
+    def close(self) -> None:
+        for process in reversed(self._running):
+            process.terminate()
+            process.wait(10)
+
+
+@pytest.fixture
+def room(tmp_path: Path) -> Iterator[Room]:
+    missing = [name for name in PROGRAMS if shutil.which(name) is None]
+    if missing:
+        pytest.skip(f"no virtual sound here: {', '.join(missing)} missing")
+    room = Room(tmp_path)
+    yield room
+    room.close()
+
+
+def _next(stage: LiveStage, patience_s: int = 15) -> Arrival:
+    stage.wake_at(stage.now_ms() + patience_s * 1000, "patience")
+    arrival = stage.next()
+    stage.cancel_wake("patience")
+    return arrival
+
+
+def _heard(stage: LiveStage) -> Transcript:
+    arrival = _next(stage)
+    while isinstance(arrival, SamplesLost):  # a busy machine; told honestly
+        arrival = _next(stage)
+    assert isinstance(arrival, Transcript), arrival
+    return arrival
+
+
+@pytest.mark.slow
+def test_a_dialogue_on_real_streams(room: Room, tmp_path: Path) -> None:
+    printed: list[str] = []
+    cache = tmp_path / "voice"
+    ninety_five, stop = spoken(cache, "ninety five"), spoken(cache, "stop")
+    sound = SoundChoice("pipewire", "pipewire")
+    setup = replace(ear_setup(), environment=room.environment)
+    stage = LiveStage(setup, Pyttsx3Voice(cache), printed.append, sound)
+    stage.open()
+    room.record()
+    stage.say((), ["Read the primary gauge."])
+    stage.listen(PRESSURE, grammar(PRESSURE), None)
+    time.sleep(2.5)
+    room.play("answer", ninety_five)
+    heard = _heard(stage)
+    assert (heard.text, heard.over_prompt) == ("ninety five", False)
+
+    stage.say((), ["Now read the secondary gauge, and say what it shows when it is at rest."])
+    stage.listen(PRESSURE, grammar(PRESSURE), 4000)
+    time.sleep(0.3)
+    room.play("stop", stop)
+    heard = _heard(stage)
+    assert (heard.text, heard.over_prompt) == ("stop", True)
+    arrival = _next(stage)
+    assert isinstance(arrival, StayedQuiet | SamplesLost)
+
+    assert stage.pid is not None
+    os.kill(stage.pid, signal.SIGKILL)
+    arrival = _next(stage)
+    while isinstance(arrival, StayedQuiet):
+        arrival = _next(stage)
+    assert isinstance(arrival, SamplesLost)
+    time.sleep(4)
+    room.play("again", ninety_five)
+    assert _heard(stage).text == "ninety five"
+
+    room.link("-d", "mic:capture_MONO", "ALSA Capture:input_MONO")
+    arrivals = [_next(stage)]
+    while not isinstance(arrivals[-1], MicrophoneBack) and len(arrivals) < 10:
+        arrivals.append(_next(stage))
+    assert any(isinstance(one, MicrophoneLost) for one in arrivals)
+    assert isinstance(arrivals[-1], MicrophoneBack)
+    assert any("microphone is lost" in line for line in printed)
+    room.play("back", ninety_five)
+    assert _heard(stage).text == "ninety five"
+    stage.close()
+    out = np.frombuffer(room.recorded(), dtype="<i2")
+    assert np.count_nonzero(np.abs(out) > 1000) > 16_000  # more than a second of loud samples
