@@ -1,0 +1,45 @@
+"""Every prompt that the engine asks for exists, and gets a value for each of its places."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+
+from tests.speech.books import ROOT, english
+from walkaround.speech.phrase_keys import PLACES
+
+_PLACE = re.compile(r"\{([a-z_]+)\}")
+SOURCES = sorted((ROOT / "walkaround" / "engine").glob("*.py"))
+
+
+def used() -> Iterator[tuple[str, frozenset[str] | None]]:
+    """(key, values given) of each `phrase("key", ...)`; None where a mapping is unpacked."""
+    for source in SOURCES:
+        for node in ast.walk(ast.parse(source.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "phrase":
+                key = node.args[0]
+                if isinstance(key, ast.Constant):
+                    names = [word.arg for word in node.keywords]
+                    given = frozenset(n for n in names if n)
+                    yield str(key.value), None if None in names else given
+
+
+def test_the_engine_says_something_at_all() -> None:
+    assert len(dict(used())) >= 20
+
+
+def test_every_prompt_that_is_asked_for_exists() -> None:
+    assert {key for key, _ in used()} <= set(PLACES)
+
+
+def test_every_place_gets_a_value() -> None:
+    lacking = {
+        (key, place)
+        for key, given in used()
+        if given is not None
+        for text in english().prompts[key].values()
+        for place in _PLACE.findall(text)
+        if place not in given
+    }
+    assert lacking == set()
