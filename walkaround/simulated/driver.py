@@ -144,7 +144,8 @@ class Driver:
         elif words in _ALSO and dice.random() < 0.08:
             words = _ALSO[words]
         if not scene.question.armed:
-            self.told[key] = spoken.plainly
+            # Asked once more, people choose the longer word, as the help suggests.
+            self.told[key] = _ALSO.get(spoken.plainly, spoken.plainly)
             if self._misreads(scene):
                 self.told.clear()
                 self.to_correct[key] = words
