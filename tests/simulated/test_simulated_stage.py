@@ -103,7 +103,7 @@ def test_the_driver_is_silent_in_a_hold_and_goes_on_from_a_pause(stage: Simulate
     assert arrival.text == "continue"
 
 
-def test_the_same_words_when_asked_again(stage: SimulatedStage) -> None:
+def test_the_same_answer_in_the_longer_word_when_asked_again(stage: SimulatedStage) -> None:
     stage.listen(YES_NO, GRAMMAR, 60_000)
     first = stage.next()
     stage.say((), ("please say that again",))
@@ -111,7 +111,8 @@ def test_the_same_words_when_asked_again(stage: SimulatedStage) -> None:
     again = stage.next()
     assert isinstance(first, Transcript)
     assert isinstance(again, Transcript)
-    assert again.text == "yes"
+    assert first.text == "yes"
+    assert again.text == "affirmative"
     assert again.onset_ms - first.arrived_ms < 5_000  # he does not walk round once more
 
 

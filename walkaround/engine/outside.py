@@ -86,22 +86,26 @@ def judged(plan: Plan, state: State, event: Event) -> Move:
 
 
 def verdict_prompts(verdicts: tuple[Verdict, ...], wording: Wording) -> tuple[Prompt, ...]:
-    """Not met is always said; the rest as far as the wording allows."""
+    """Not met is always said, once for a place and measure; the rest as the wording allows."""
     prompts: list[Prompt] = []
+    told: set[tuple[str, str]] = set()
     for verdict in verdicts:
         values = {
             "place": verdict.place,
             "value": verdict.value,
-            "limit": verdict.limit,
+            "limit": verdict.limit.removeprefix("is "),
             "citation": verdict.citation,
             "why": verdict.why,
         }
-        if verdict.outcome is Outcome.NOT_MET:
+        about = (verdict.place, verdict.measure)
+        if verdict.outcome is Outcome.NOT_MET and about not in told:
+            told.add(about)
             prompts.append(phrase("verdict.not-met", **values))
         elif verdict.outcome is Outcome.UNDETERMINED and verdict.rule and not verdict.value:
             # Without a value the driver can still do something about it.
             prompts.append(phrase("verdict.undetermined", **values))
-        if verdict.near:
+        if verdict.near and ("near", verdict.measure) not in told:
+            told.add(("near", verdict.measure))
             prompts.append(phrase("verdict.near", **values))
     met = any(v.outcome is Outcome.MET and v.rule for v in verdicts)
     if met and not prompts and wording is Wording.FULL:

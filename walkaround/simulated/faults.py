@@ -87,7 +87,7 @@ _ALL: tuple[Fault, ...] = (
     Fault(
         "leaking-chamber",
         "fails the applied leak test, passes the released one; a hiss at a rear chamber",
-        (_leak("primary-chambers", 5.0, "primary"), _hiss("rear chamber")),
+        (_leak("primary-chambers", 7.0, "primary"), _hiss("rear chamber")),
     ),
     Fault(
         "leaking-line",
