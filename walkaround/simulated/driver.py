@@ -24,6 +24,7 @@ from walkaround.simulated.truck import Truck
 COMMANDS = "commands"
 """The question under which only commands are understood, as the engine names it."""
 
+_GIVES_UP_AFTER = 8
 _ALSO = {"yes": "affirmative", "no": "negative"}
 _MUMBLES = ("uh well hold on a bit", "let me see here", "where did I put that")
 _OTHERS = ("there is a van going by", "tell him I am busy", "it is cold out here today")
@@ -122,6 +123,10 @@ class Driver:
                 f"the simulated driver does not know what to do at '{key}'; add a row for it to "
                 "walkaround/simulated/behaviour.py"
             )
+        if number > _GIVES_UP_AFTER and not scene.question.armed:
+            # Nobody says the same word a ninth time: he says that it cannot be done.
+            yield Spoken("unable", scene.truck.now_ms + hands.reaction_ms(scene.dice))
+            return
         if key in self.to_correct:
             self.told[key] = self.to_correct.pop(key)
         if key in self.told:

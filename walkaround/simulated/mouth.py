@@ -26,8 +26,9 @@ _WORDS_PER_SECOND = 2.6
 _KNOWN, _UNKNOWN = 6.0, -20.0
 UNKNOWN = "[unk]"
 
-_SNR_DB: Mapping[str, float] = {"diesel": 10, "wind": 25, "hiss": 12, "buzzer": 15}
-"""Speech over each noise at a close microphone; estimates. The caller may shift them all."""
+_SNR_DB: Mapping[str, float] = {"diesel": 15, "wind": 25, "hiss": 15, "buzzer": 15}
+"""Speech over each noise, dB, at a boom microphone a thumb's breadth from the mouth: estimates,
+not measured in any yard. The caller may shift them all."""
 
 
 class Mouth(Protocol):

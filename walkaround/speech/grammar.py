@@ -18,6 +18,7 @@ from walkaround.speech.phrases import Phrasebook
 UNKNOWN = "[unk]"
 _MOST_WHOLE = 1500
 _USUAL_COUNT = 100
+_MOST_COUNTED = 40  # chocks, valves, brakes: the fewer rivals, the surer the ear
 _NUMERIC = (AskKind.NUMBER, AskKind.PAIR, AskKind.RISE, AskKind.COUNT)
 
 # what the recogniser's vocabulary has for each unit ("kilopascals" is not in it)
@@ -108,7 +109,8 @@ def _whole_range(question: Question) -> tuple[int, int]:
     """Whole numbers to list: the range in the question's unit, and wide enough for other units
     of the kind to be heard too (the bigrams of 0 to 199 hold every word there is)."""
     low = (question.low or Decimal(0)).to_integral_value(ROUND_FLOOR)
-    high = _USUAL_COUNT if question.high is None else question.high
+    usual = _MOST_COUNTED if question.kind is AskKind.COUNT else _USUAL_COUNT
+    high = usual if question.high is None else question.high
     top = Decimal(high).to_integral_value(ROUND_CEILING)
     return max(0, int(low)), min(_MOST_WHOLE, int(top))
 
