@@ -198,7 +198,7 @@ _MOVING: Mapping[str, Row] = {
     "door-interlock.works": row("interlock works", Take(12)),
     "ready-to-move.reading": row("gauges", Take(2)),
     "ready-to-move.lamps": row("lamps right", Take(2)),
-    "chocks-away.number": row("chocks", Take(25), Put("chocks_in", False)),
+    "chocks-away.back": row("yes", Take(25), Put("chocks_in", False)),
     "park-hold-power-unit.holds": row("parking holds", Take(8)),
     "park-hold-trailer.holds": row(
         "trailer holds",

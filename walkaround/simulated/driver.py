@@ -65,8 +65,8 @@ class Driver:
         self._following = _following(plan)
         self.asked: dict[str, int] = {}  # how often the open question was put in a row
         self.noted: dict[str, list[float]] = {}
-        self.told: dict[str, str] = {}  # at most one: the question just answered
-        self.to_correct: dict[str, str] = {}  # at most one: question -> the right words
+        self.told: dict[str, list[str]] = {}  # at most one: the question just answered
+        self.to_correct: dict[str, list[str]] = {}  # at most one: question -> the right words
         self.step = ""
         self._work: Work | None = None
 
@@ -130,7 +130,10 @@ class Driver:
         if key in self.to_correct:
             self.told[key] = self.to_correct.pop(key)
         if key in self.told:
-            yield Spoken(self.told[key], scene.truck.now_ms + hands.reaction_ms(scene.dice))
+            ways = self.told[key]
+            yield Spoken(
+                ways[(number - 1) % len(ways)], scene.truck.now_ms + hands.reaction_ms(scene.dice)
+            )
             return
         slip = self._slip(scene) if number == 1 else ""
         if slip:
@@ -145,15 +148,15 @@ class Driver:
         dice, words, key = scene.dice, spoken.words, scene.question.id
         if words == "no" and key.partition(".")[0] in self._acts:
             words = "unable"
-            spoken = replace(spoken, plainly=words)
+            spoken = replace(spoken, once_more=(words,))
         elif words in _ALSO and dice.random() < 0.08:
             words = _ALSO[words]
         if not scene.question.armed:
             # Asked once more, people choose the longer word, as the help suggests.
-            self.told[key] = _ALSO.get(spoken.plainly, spoken.plainly)
+            again = [_ALSO.get(once_more, once_more) for once_more in spoken.once_more]
+            self.told[key] = [words, *again]
             if self._misreads(scene):
-                self.told.clear()
-                self.to_correct[key] = words
+                self.to_correct[key] = self.told.pop(key)
                 words = _misread(scene)
         return Spoken(words, spoken.onset_ms)
 
@@ -204,8 +207,8 @@ class Driver:
         """Take over what `to_state` kept."""
         self.asked = {str(key): int(count) for key, count in state["asked"].items()}
         self.noted = {str(key): list(needles) for key, needles in state["noted"].items()}
-        self.told = dict(state["told"])
-        self.to_correct = dict(state["to_correct"])
+        self.told = {str(key): list(ways) for key, ways in state["told"].items()}
+        self.to_correct = {str(key): list(ways) for key, ways in state["to_correct"].items()}
         self.step = str(state["step"])
 
 

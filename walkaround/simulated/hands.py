@@ -25,6 +25,7 @@ from walkaround.simulated.doing import (
     Until,
 )
 from walkaround.simulated.piping import STEP_MS
+from walkaround.simulated.saying import Again
 from walkaround.simulated.scene import SIGHTS, Scene
 from walkaround.simulated.telling import TELLS, spoken_number
 
@@ -37,7 +38,7 @@ class Spoken:
 
     words: str
     onset_ms: int
-    plainly: str = ""  # how it is said when it has to be said again
+    once_more: tuple[str, ...] = ()  # how it is said the second time, the third ...
 
 
 Work = Iterator[Spoken | None]
@@ -58,14 +59,15 @@ def perform(scene: Scene, row: Row) -> Work:
         yield from _rise(scene)
     else:
         words = TELLS[row.tells](scene)
-        yield Spoken(words, scene.truck.now_ms + reaction_ms(scene.dice), _plainly(scene, row))
+        yield Spoken(words, scene.truck.now_ms + reaction_ms(scene.dice), _once_more(scene, row))
 
 
-def _plainly(scene: Scene, row: Row) -> str:
-    scene.plainly = True
-    words = TELLS[row.tells](scene)
-    scene.plainly = False
-    return words
+def _once_more(scene: Scene, row: Row) -> tuple[str, ...]:
+    ways = []
+    for scene.again in Again:
+        ways.append(TELLS[row.tells](scene))
+    scene.again = None
+    return tuple(ways)
 
 
 def wait(milliseconds: float) -> Work:

@@ -6,6 +6,7 @@ Every form is plain lower-case words.  `dice` picks among the forms that are usu
 from __future__ import annotations
 
 from decimal import Decimal
+from enum import StrEnum
 from fractions import Fraction
 from random import Random
 
@@ -45,9 +46,24 @@ def forms(number: int) -> tuple[str, ...]:
     return (short, short, f"{head} and {tail}", f"{head} {tail}")
 
 
-def whole(number: int, dice: Random | None) -> str:
-    """One of the forms; the plainest without dice."""
-    return dice.choice(forms(number)) if dice else forms(number)[-1]
+class Again(StrEnum):
+    """How something is said once more: in words that leave no doubt, then figure by figure."""
+
+    PLAINLY = "plainly"
+    BY_FIGURES = "by figures"
+
+
+Manner = Random | Again
+"""Dice that choose among the usual forms, or how it is said again."""
+
+
+def whole(number: int, manner: Manner) -> str:
+    """One of the forms."""
+    if isinstance(manner, Random):
+        return manner.choice(forms(number))
+    if manner is Again.BY_FIGURES and number >= 100:
+        return " ".join(_ONES[int(figure)] for figure in str(number))
+    return forms(number)[-1]
 
 
 def decimals(value: Decimal) -> str:
@@ -56,16 +72,16 @@ def decimals(value: Decimal) -> str:
     return f"{forms(int(units))[0]} point {' '.join(_ONES[int(digit)] for digit in rest)}"
 
 
-def length(inches: float, dice: Random | None) -> str:
+def length(inches: float, manner: Manner) -> str:
     """Inches to the nearest sixteenth: `one and five eighths`, `a half`, `two`.
 
-    Without dice as a decimal where three places do, the form that cannot be taken for another.
+    Said again as a decimal where three places do, the form that cannot be taken for another.
     """
     size = Fraction(round(inches * 16), 16)
     units, rest = divmod(size, 1)
     if not rest:
         return _ONES[int(units)]
-    if dice is None and rest.denominator < 16:
+    if isinstance(manner, Again) and rest.denominator < 16:
         return decimals(Decimal(size.numerator) / Decimal(size.denominator))
     name, top = _PARTS[rest.denominator], rest.numerator
     if top == 1:
@@ -75,18 +91,18 @@ def length(inches: float, dice: Random | None) -> str:
     return f"{_ONES[int(units)]} and {part}" if units else part
 
 
-def reading(value: Decimal, unit: Unit, dice: Random | None) -> str:
+def reading(value: Decimal, unit: Unit, manner: Manner) -> str:
     """A reading in its unit: whole numbers, bar with one decimal, inches in fractions."""
     if unit is Unit.INCH:
-        return length(float(value), dice)
+        return length(float(value), manner)
     if value == value.to_integral_value():
-        return whole(int(value), dice)
+        return whole(int(value), manner)
     return decimals(value)
 
 
-def with_unit(words: str, unit: Unit, dice: Random | None) -> str:
+def with_unit(words: str, unit: Unit, manner: Manner) -> str:
     """Now and then a driver says the unit too."""
     name = _UNITS.get(unit)
-    if dice is None:
-        return words
-    return f"{words} {name}" if name and dice.random() < 0.15 else words
+    if name and isinstance(manner, Random) and manner.random() < 0.15:
+        return f"{words} {name}"
+    return words

@@ -10,6 +10,7 @@ from random import Random
 
 from walkaround.exchange import Question, Wording
 from walkaround.procedure.model import Asked
+from walkaround.simulated.saying import Again, Manner
 from walkaround.simulated.truck import Truck
 
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")
@@ -26,12 +27,11 @@ class Scene:
     dice: Random
     noted: dict[str, list[float]] = field(default_factory=dict)
     began_ms: int = 0  # the truck's own time when the question opened
-    plainly: bool = False  # in the form that cannot be taken for another
+    again: Again | None = None  # how it is said when it has to be said once more
 
     @property
-    def manner(self) -> Random | None:
-        """Dice that choose among usual forms; None for the plain form."""
-        return None if self.plainly else self.dice
+    def manner(self) -> Manner:
+        return self.again or self.dice
 
     @property
     def numbers(self) -> tuple[float, ...]:

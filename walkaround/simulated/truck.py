@@ -46,7 +46,7 @@ _BOTH = ("primary", "secondary")
 class Truck:
     """The air system of one vehicle or combination. Move `controls`, then `advance`."""
 
-    def __init__(self, facts: TruckFacts, start_psi: float = 110.0, trailer_psi: float = 0.0):
+    def __init__(self, facts: TruckFacts, start_psi: float = 112.0, trailer_psi: float = 0.0):
         self.facts, self.piping = facts, lay(facts)
         self.controls = Controls()
         self.pressure_pa = dict.fromkeys(self.piping.volumes, ATMOSPHERE_PA)
