@@ -44,9 +44,15 @@ def begin(plan: Plan, state: State, event: Event) -> Move:
 
 
 def reopen(plan: Plan, state: State, event: Event) -> Move:
-    """A later sitting: nothing about the vehicle is vouched for, nothing timed goes on."""
+    """A later sitting: nothing about the vehicle is vouched for, nothing timed goes on.
+
+    What no act of this plan can change (the couplings of a vehicle without any) stays.
+    """
     assert isinstance(event, SittingOpened)
-    conditions = dict.fromkeys(state.conditions, UNKNOWN)
+    changeable = {name for act in plan.acts for name in (*act.leaves, *act.expects)}
+    conditions = {
+        name: UNKNOWN if name in changeable else value for name, value in state.conditions.items()
+    }
     state = replace(
         state,
         sitting=event.sitting,

@@ -242,6 +242,7 @@ _ACTS: Mapping[str, Row] = {
     "close-drains.done": row("yes", Put("drains", []), Take(12)),
     "set-parking.done": row("yes", Put("parking_released", False), Take(3)),
     "place-chocks.done": row("yes", Take(25), Put("chocks_in", True)),
+    "take-chocks-away.done": row("yes", Take(25), Put("chocks_in", False)),
     "release-parking.done": row("parking released", *_RELEASE),
     "close-supply.done": row("yes", Put("supply_open", False), Take(3)),
     "join-lines.done": _REJOIN,
@@ -251,6 +252,7 @@ _ACTS: Mapping[str, Row] = {
     "stroke-pressure-low.done": _TO_THE_WINDOW,
     "stroke-pressure-high.done": _TO_THE_WINDOW,
     "charge-trailer.done": row("supply open", *_OPEN_RED, Until("at the top", 900), Take(2)),
+    "pump-to-the-warning.done": row("yes", Pump(50.0, "warning lit", 60)),
     "pump-down.done": row("under the number", *_KNOBS_OUT, Pump(80.0, "under the number", 90)),
 }
 
