@@ -68,16 +68,29 @@ def _unit(sound: Floats) -> Floats:
 def in_noise(
     speech: Sound, snr_db: float | None, seed: int, before: int = 16000, after: int = 24000
 ) -> Sound:
-    """The speech with noise before, during and after. `snr_db` compares the speech's active RMS
-    with the noise's; None is no noise but a dither. Counts of `before`, `after` are samples."""
+    """The speech with noise before, during and after.
+
+    `snr_db` compares the speech's active RMS with the noise's; None adds only as much as the
+    recording's own room has, so that the room does not set in with the clip.  `before` and
+    `after` count samples.
+    """
     whole = np.concatenate([np.zeros(before), speech.astype(np.float64), np.zeros(after)])
     if snr_db is None:
         rng = np.random.default_rng(seed)
-        whole += rng.normal(0, QUIET_RMS, len(whole))
+        room = rng.normal(0, max(QUIET_RMS, quiet_rms(speech)), len(whole))
+        room[before : before + len(speech)] *= 0.1
+        whole += room
     else:
         level = active_rms(speech) / 10 ** (snr_db / 20)
         whole += diesel(len(whole), seed) * level
     return np.asarray(np.clip(whole, -32768, 32767), dtype=np.int16)
+
+
+def quiet_rms(speech: Sound) -> float:
+    """RMS of the quietest tenth of the 20 ms frames: the room of the recording."""
+    size = SAMPLES_PER_SECOND // 50
+    frames = speech[: len(speech) // size * size].astype(np.float64).reshape(-1, size)
+    return float(np.sqrt(np.quantile(np.mean(frames**2, axis=1), 0.1))) if len(frames) else 0.0
 
 
 def active_rms(speech: Sound) -> float:

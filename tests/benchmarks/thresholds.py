@@ -2,9 +2,9 @@
 
     python -m tests.benchmarks.thresholds --speech DIR --noise none,10,5 [--keep FILE]
 
-Half of the speakers choose, the other half tell what the choice is worth; a threshold is
-the strictest that keeps the wanted share of right answers, and no stricter.  Prints the
-sweep and the rows for walkaround/speech/thresholds.yaml; writes nothing into it.
+Prints, for each row of walkaround/speech/thresholds.yaml, what every strictness keeps of
+the right answers and lets in of the rest, for half of the speakers and for the other half in
+brackets; then what the table as it stands gives.  A person chooses and writes the table.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import argparse
 import pickle
 import sys
 import zlib
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -27,8 +28,8 @@ from walkaround.exchange import Meaning, Question, Unclear, Yes
 from walkaround.speech.ports import Transcript
 from walkaround.speech.thresholds import Strictness, Thresholds
 
-RATIOS = (-12.0, -8.0, -6.0, -4.0, -3.0, -2.0, -1.0, -0.5, 0.0, 0.5, 1.0, 1.5, 2.0, 3.0)
-MARGINS = (0.0, 1.0, 2.0, 3.0)
+RATIOS = (-16.0, -12.0, -10.0, -8.0, -6.0, -4.0, -3.0, -2.0, -1.0, 0.0, 0.5, 1.0, 2.0)
+MARGINS = (0.0, 1.0, 2.0)
 
 
 @dataclass(frozen=True)
@@ -43,7 +44,10 @@ class HeardClip:
     heard: tuple[Transcript, ...]
 
 
-def hear_all(product: Product, folder: Path, levels: str, every: int) -> list[HeardClip]:
+def hear_all(
+    product: Product, folder: Path, levels: str, every: int, keep: Path | None
+) -> list[HeardClip]:
+    """Every chosen clip at every level, kept after each level."""
     jobs: list[tuple[str, Clip, Meaning | None, Question]] = []
     jobs += [("reading", c, as_number(c), GAUGE) for c in readings(folder)]
     jobs += [("other", c, None, GAUGE) for c in others(folder)]
@@ -58,6 +62,8 @@ def hear_all(product: Product, folder: Path, levels: str, every: int) -> list[He
             heard = tuple(product.hear(sound, question))
             found.append(HeardClip(name, clip.speaker, group, wanted, question, heard))
         print(f"heard {len(jobs[::every])} clips at {name}", flush=True)
+        if keep:
+            keep.write_bytes(pickle.dumps(found))
     return found
 
 
@@ -125,13 +131,17 @@ def main(argv: Sequence[str] | None = None) -> int:
         clips: list[HeardClip] = pickle.loads(chosen.keep.read_bytes())
     else:
         product = Product(model, english(), thresholds())
-        clips = hear_all(product, chosen.speech, chosen.noise, chosen.every)
-        if chosen.keep:
-            chosen.keep.write_bytes(pickle.dumps(clips))
+        clips = hear_all(product, chosen.speech, chosen.noise, chosen.every, chosen.keep)
     sweep(clips, "reading", "reading", "other", free=True)
     sweep(clips, "yes-to-caution", "yes", "other-at-caution", free=True)
     sweep(clips, "no", "no", "other-at-caution", free=False)
     sweep(clips, "stop", "stop", "other", free=False)
+    print("\nthe table as it stands")
+    for level in dict.fromkeys(clip.level for clip in clips):
+        for group in dict.fromkeys(clip.group for clip in clips):
+            here = [c for c in clips if (c.level, c.group) == (level, group)]
+            counts = Counter(outcome(clip, thresholds()) for clip in here)
+            print(f"  {level:5} {group:17} {dict(counts)}")
     return 0
 
 

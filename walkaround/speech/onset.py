@@ -14,7 +14,8 @@ from walkaround.speech.ports import SAMPLES_PER_SECOND
 
 LOW_HZ, HIGH_HZ = 300.0, 4000.0
 _BEFORE = SAMPLES_PER_SECOND // 5  # 200 ms of what was there before, for the floor
-_AFTER = SAMPLES_PER_SECOND * 3 // 10  # the rise is over within 300 ms
+_AFTER = SAMPLES_PER_SECOND * 15 // 100  # the rise is over within 150 ms
+_WORD = 0.25  # of the loudest: less is the room, a breath or a knock
 _SMOOTH = SAMPLES_PER_SECOND // 100  # 10 ms
 _HELD = SAMPLES_PER_SECOND // 50  # 20 ms above the half: a click does not count
 
@@ -26,17 +27,19 @@ def onset_of(samples: NDArray[np.int16], begin: int, end: int) -> int:
     before `begin` should be in it. Gives `begin` back where nothing rises.
     """
     first = max(0, begin - _BEFORE)
-    last = min(len(samples), max(end, begin + 1), begin + _AFTER)
+    last = min(len(samples), max(end, begin + 1))
     if last - first < _SMOOTH * 2:
         return begin
-    envelope = _envelope(samples[first : min(len(samples), last + _BEFORE)])
-    head = envelope[: max(begin - first, _SMOOTH)]
-    rise = envelope[: last - first]
-    floor, peak = float(np.median(head)), float(rise.max())
-    if peak <= floor:
-        return begin
+    envelope = _envelope(samples[first : min(len(samples), last + _BEFORE)])[: last - first]
+    floor = float(np.median(envelope[: max(begin - first, _SMOOTH)]))
     start = max(0, begin - first - 2 * _HELD)
-    return first + _first_held(rise, floor + (peak - floor) / 2, start, begin - first)
+    word = _first_held(envelope, floor + (float(envelope.max()) - floor) * _WORD, start)
+    if word is None:
+        return begin
+    # the word's own first peak: a louder syllable later on does not count
+    peak = float(envelope[word : word + _AFTER].max())
+    rise = _first_held(envelope, floor + (peak - floor) / 2, max(start, word - _AFTER))
+    return begin if rise is None else first + rise
 
 
 def _envelope(samples: NDArray[np.int16]) -> NDArray[np.float64]:
@@ -48,9 +51,9 @@ def _envelope(samples: NDArray[np.int16]) -> NDArray[np.float64]:
     return np.convolve(band, np.full(_SMOOTH, 1 / _SMOOTH), mode="same")
 
 
-def _first_held(rise: NDArray[np.float64], level: float, start: int, otherwise: int) -> int:
+def _first_held(envelope: NDArray[np.float64], level: float, start: int) -> int | None:
     """The first index from which the envelope stays above the level for 20 ms."""
-    above = rise[start:] >= level
-    held = np.convolve(above.astype(np.int64), np.ones(_HELD, np.int64), mode="full")[_HELD - 1 :]
-    found = np.flatnonzero(held >= min(_HELD, len(above)))
-    return start + int(found[0]) if len(found) else otherwise
+    above = (envelope[start:] > level).astype(np.int64)
+    held = np.convolve(above, np.ones(_HELD, np.int64), mode="full")[_HELD - 1 :]
+    found = np.flatnonzero(held >= _HELD)
+    return start + int(found[0]) if len(found) else None
