@@ -93,12 +93,12 @@ def test_a_sound_truck_reads_as_one_expects(straight: Trial) -> None:
 
 
 def test_called_out_values_stand_where_the_needle_passed(straight: Trial) -> None:
-    """85 to 100 psi at 700 turns in about half a minute; calls follow each other evenly."""
+    """85 to 100 psi at 700 turns in well over half a minute; calls follow each other evenly."""
     rise = straight.given["build-up-time.rise"].answer
     assert isinstance(rise, Rise)
     at = {int(point.value.value): point.at_ms for point in rise.points}
     assert {85, 95, 100} <= set(at)
-    assert 26_000 < at[100] - at[85] < 37_000
+    assert 31_000 < at[100] - at[85] < 44_000
     assert (at[95] - at[85]) / (at[100] - at[85]) == pytest.approx(2 / 3, abs=0.03)
 
 
