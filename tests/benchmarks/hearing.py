@@ -1,6 +1,6 @@
 """How many spoken readings are right, silently wrong or asked again, and what else is taken.
 
-    python -m tests.benchmarks.hearing --speech DIR --noise none,10,5,0 --json FILE
+    python tests/benchmarks/hearing.py --speech DIR --noise none,10,5,0 --json FILE
 
 The product's own path from samples to meaning, and beside it the plain recogniser with a
 word list.  Noise is a synthesised diesel at idle: these are not figures of a real yard.
@@ -17,6 +17,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # when run as a file
 
 from tests.benchmarks.clips import Clip, commands, others, readings
 from tests.benchmarks.counting import Rate, rate

@@ -1,6 +1,6 @@
 """The interval between two spoken marks against the true one.
 
-    python -m tests.benchmarks.marks --speech DIR --noise none,10,5 --json FILE
+    python tests/benchmarks/marks.py --speech DIR --noise none,10,5 --json FILE
 
 Two words by the same speaker, 2 to 4 s apart, stand in for two marks ("mark" itself is not
 among the recordings).  "same clip" says one recording twice: the true interval is exact.
@@ -22,6 +22,8 @@ from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # when run as a file
 
 from tests.benchmarks.clips import Clip, commands
 from tests.benchmarks.ears import MARK, Product

@@ -1,6 +1,6 @@
 """Derive the ear's thresholds from recordings: hear everything once, then sweep.
 
-    python -m tests.benchmarks.thresholds --speech DIR --noise none,10,5 [--keep FILE]
+    python tests/benchmarks/thresholds.py --speech DIR --noise none,10,5 [--keep FILE]
 
 Prints, for each row of walkaround/speech/thresholds.yaml, what every strictness keeps of
 the right answers and lets in of the rest, for half of the speakers and for the other half in
@@ -17,6 +17,8 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # when run as a file
 
 from tests.benchmarks.clips import Clip, commands, others, readings
 from tests.benchmarks.ears import CAUTION, GAUGE, Product, first_meaning

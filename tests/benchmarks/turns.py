@@ -1,6 +1,6 @@
 """From the last sound of an answer to the decision that it is over, and answers cut in two.
 
-    python -m tests.benchmarks.turns --speech DIR --noise none,10,5 --json FILE
+    python tests/benchmarks/turns.py --speech DIR --noise none,10,5 --json FILE
 
 Counted in samples: no sound is put out, so output latency is not in it.  The peer is the
 plain recogniser's own end of turn.  Pauses are spliced between the words of readings.
@@ -17,6 +17,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # when run as a file
 
 from tests.benchmarks.clips import Clip, readings
 from tests.benchmarks.counting import rate
