@@ -16,7 +16,7 @@ from walkaround.exchange import Given, Number, Outcome, Verdict, Wanted
 from walkaround.procedure.profile import Profile
 from walkaround.quantity import Kind, Quantity, Unit, from_base
 from walkaround.rules.book import RuleBook
-from walkaround.rules.judge import judge
+from walkaround.rules.judge import judge, shown
 from walkaround.rules.model import Rule, Vehicle
 from walkaround.rules.speed import one_speed_serves
 
@@ -26,6 +26,8 @@ _NO_BRAKE = "it is not known which brake, or which chamber, was measured"
 _NOT_THESE_MARKS = "no window of this place lies between the pressures that were marked"
 _TWO_SPEEDS = "the rules of this trip ask for different engine speeds: this one needs its own climb"
 _MARKS = "build-up-marks"
+_STROKE_PRESSURE = "stroke-pressure"
+_OTHER_PRESSURE = "the strokes were measured at another pressure than this text asks for"
 _TOWING = ("supply", "primary", "secondary")
 
 
@@ -162,8 +164,16 @@ def _at_place(asked: _Asked, place: str, trip: _Trip, drawn: dict[str, Verdict])
     for rule in fitting:
         if rule.id not in drawn:
             measured = form(asked.measure, inputs, rule.procedure, trip.gauge)
-            drawn[rule.id] = replace(judge(rule, measured, known), measure=asked.shown)
+            verdict = _as_procedure(judge(rule, measured, known))
+            drawn[rule.id] = replace(verdict, measure=asked.shown)
     return [replace(drawn[rule.id], place=place) for rule in fitting]
+
+
+def _as_procedure(verdict: Verdict) -> Verdict:
+    """A pressure at which a text wants the stroke measured is no fault of the vehicle's."""
+    if verdict.measure != _STROKE_PRESSURE or verdict.outcome is not Outcome.NOT_MET:
+        return verdict
+    return replace(verdict, outcome=Outcome.UNDETERMINED, near=False, why=_OTHER_PRESSURE)
 
 
 def _fits(rule: Rule, asked: _Asked, vehicle: Vehicle) -> bool:
@@ -196,7 +206,7 @@ def _why_not(asked: _Asked, rules: Sequence[Rule], vehicle: Vehicle) -> str:
 
 def _unjudged(asked: _Asked, place: str, gauge: GaugeFacts, why: str) -> Verdict:
     measured: Measured = form(asked.measure, dict(asked.wanted.inputs), {}, gauge)
-    value = "" if measured.value is None else str(measured.value)
+    value = "" if measured.value is None else shown(measured.value)
     return Verdict(
         rule="",
         place=place,

@@ -36,7 +36,7 @@ def judge(rule: Rule, measured: Measured, vehicle: Vehicle, place: str = "") -> 
         place=place,
         measure=rule.measure,
         outcome=outcome,
-        value="" if value is None else _shown(value),
+        value="" if value is None else shown(value),
         limit=str(rule.limit),
         citation=str(rule.citation),
         standing=rule.standing.value,
@@ -90,7 +90,7 @@ def _must_agree(rule: Rule, met: bool, measured: Measured, vehicle: Vehicle) -> 
     if _met(rule.limit.comparison, other.base, edges) is not met:
         raise _UnknownError(
             "the text can be read two ways and they differ: "
-            f"{measured.why or f'{_shown(other)} the other way'}"
+            f"{measured.why or f'{shown(other)} the other way'}"
         )
 
 
@@ -144,7 +144,7 @@ def _width(uncertainty: Quantity | None) -> Fraction | None:
     return uncertainty.base - zero.base
 
 
-def _shown(value: Quantity | str) -> str:
+def shown(value: Quantity | str) -> str:
     """Short enough to read; judging never uses it."""
     if isinstance(value, str):
         return value
