@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from walkaround.engine import answers, commands, outside
+from walkaround.engine import answers, commands, outside, rising
 from walkaround.engine.moves import COMMANDS_ONLY, Move
 from walkaround.engine.state import Phase, State, question_id
 from walkaround.errors import IllegalMoveError
@@ -121,11 +121,12 @@ _ROWS: tuple[tuple[Phase, Rows], ...] = (
             *_ALWAYS,
             *_UNDER_WAY,
             *_TIMED,
-            ("Number", answers.take_call),
-            ("Unclear", answers.candidate),
-            ("StayedQuiet", commands.rise_quiet),
+            ("Number", rising.take_call),
+            ("Unclear", rising.candidate),
+            ("StayedQuiet", rising.rise_quiet),
             ("TimeReached", outside.ignored),
-            ("said finish", commands.finish_rise),
+            ("said finish", rising.finish_rise),
+            ("said unable", rising.unable_in_rise),
         ),
     ),
     (

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from decimal import Decimal
 
 from walkaround.engine.moves import (
     Move,
@@ -37,9 +36,7 @@ from walkaround.exchange import (
     No,
     Number,
     Pair,
-    Point,
     Prompt,
-    Rise,
     Say,
     Stake,
     StayedQuiet,
@@ -150,33 +147,6 @@ def no_assent(plan: Plan, state: State, _event: Event) -> Move:
     return state, (Say((phrase("waiting-quietly"),)), quiet)
 
 
-def take_call(plan: Plan, state: State, event: Event) -> Move:
-    """One value of a rise; the last value asked for ends it."""
-    assert isinstance(event, Heard)
-    assert isinstance(event.meaning, Number)
-    point = Point(event.occurred_ms, event.meaning.value)
-    state = replace(state, points=(*state.points, point), misses=0)
-    tone = Tone(ToneKind.TAKEN)
-    if _is_last(current_ask(plan, state).calls, point, current_ask(plan, state)):
-        state, effects = end_rise(plan, state, event.arrived_ms)
-        return state, (tone, *effects)
-    return state, (tone, ask_listen(plan, state))
-
-
-def _is_last(calls: tuple[Decimal, ...], point: Point, asked: Asked) -> bool:
-    if not calls or asked.unit is None:
-        return False
-    return point.value.base >= Quantity(calls[-1], asked.unit).base
-
-
-def end_rise(plan: Plan, state: State, now_ms: int) -> Move:
-    """The rise is over; what was called out stands as one answer."""
-    rise = Rise(state.points, state.candidates_ms)
-    began = state.points[0].at_ms if state.points else now_ms
-    state = replace(state, pending=(*state.pending, phrase("rise-done")))
-    return stand(plan, state, rise, began, now_ms)
-
-
 def hold_ended(plan: Plan, state: State, event: Event) -> Move:
     """The timer of a hold; one left over from a broken hold is ignored."""
     assert isinstance(event, TimeReached)
@@ -204,15 +174,6 @@ def not_taken(plan: Plan, state: State, event: Event) -> Move:
     if state.misses == 1:
         return state, (Say((_what_was_unclear(plan, state, unclear),)), listening(plan, state))
     return _helped_or_waiting(plan, state)
-
-
-def candidate(plan: Plan, state: State, event: Event) -> Move:
-    """A voice in a rise that was not understood: its onset is kept, nothing is said."""
-    assert isinstance(event, Heard)
-    if isinstance(event.meaning, Unclear) and event.meaning.because is Because.NOISE:
-        return state, (ask_listen(plan, state),)
-    state = replace(state, candidates_ms=(*state.candidates_ms, event.occurred_ms))
-    return state, (Tone(ToneKind.UNCLEAR), ask_listen(plan, state))
 
 
 def stayed_quiet(plan: Plan, state: State, event: Event) -> Move:

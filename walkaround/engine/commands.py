@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from walkaround.engine.answers import (
-    end_rise,
     help_prompt,
     listening,
     open_prompts,
     read_back,
-    stayed_quiet,
 )
 from walkaround.engine.moves import (
     Move,
@@ -167,18 +165,6 @@ def finish(_plan: Plan, state: State, _event: Event) -> Move:
     """End the walk unfinished; it is kept and can be resumed."""
     state = replace(state, phase=Phase.DONE)
     return state, (Say((phrase("finish.stopped"),)), Finish("stopped"))
-
-
-def finish_rise(plan: Plan, state: State, event: Event) -> Move:
-    """The driver says that the rise is over."""
-    return end_rise(plan, state, event.arrived_ms)
-
-
-def rise_quiet(plan: Plan, state: State, event: Event) -> Move:
-    """Nobody calls any more: with something called the rise is over, else it is asked for again."""
-    if state.points:
-        return end_rise(plan, state, event.arrived_ms)
-    return stayed_quiet(plan, state, event)
 
 
 def still_waiting(_plan: Plan, state: State, _event: Event) -> Move:

@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from walkaround.engine import answers, commands, outside
+from walkaround.engine import answers, commands, outside, rising
 from walkaround.engine.advance import TRANSITIONS, Handler
 from walkaround.engine.state import Phase
 
@@ -33,10 +33,10 @@ ENDS: Mapping[Handler, tuple[str, ...]] = MappingProxyType(
         answers.take_answer: (NEXT,),
         answers.assent: (NEXT,),
         answers.no_assent: (HERE,),
-        answers.take_call: (HERE, NEXT),
+        rising.take_call: (HERE, NEXT),
         answers.hold_ended: (HERE, NEXT),
         answers.not_taken: (HERE,),
-        answers.candidate: (HERE,),
+        rising.candidate: (HERE,),
         answers.stayed_quiet: (HERE,),
         commands.repeat: (HERE,),
         commands.help_asked: (HERE,),
@@ -51,8 +51,9 @@ ENDS: Mapping[Handler, tuple[str, ...]] = MappingProxyType(
         commands.stop: (Phase.STOPPED,),
         commands.resume: (NEXT,),
         commands.finish: (Phase.DONE,),
-        commands.finish_rise: (NEXT,),
-        commands.rise_quiet: (HERE, NEXT),
+        rising.finish_rise: (NEXT,),
+        rising.rise_quiet: (HERE, NEXT),
+        rising.unable_in_rise: (HERE, NEXT),
         commands.still_waiting: (HERE,),
         commands.not_now: (HERE,),
     }

@@ -140,6 +140,7 @@ def _ask(plan: Plan, state: State, now_ms: int) -> Move:
         misses=0,
         points=(),
         candidates_ms=(),
+        settling_ms=None,
         began_ms=now_ms,
     )
     return state, (Say((*lead, ask_prompt(plan, state))), ask_listen(plan, state))
@@ -272,6 +273,7 @@ def leave_undone(plan: Plan, state: State, why: str, now_ms: int) -> Move:
         pending=(*state.pending, Prompt(f"phrase:{why}", values={"title": step.title})),
         points=(),
         candidates_ms=(),
+        settling_ms=None,
     )
     if is_act:
         # The acts that were to follow it were planned on its success.

@@ -62,6 +62,7 @@ class State:
     began_ms: int = 0
     points: tuple[Point, ...] = ()
     candidates_ms: tuple[int, ...] = ()
+    settling_ms: int | None = None  # the onset whose number is being asked for
 
 
 def fresh_visit(step: Step) -> Visit:
@@ -109,5 +110,6 @@ def restarted(plan: Plan, state: State) -> State:
         conditions={**state.conditions, **read} if started or state.points else state.conditions,
         points=(),
         candidates_ms=(),
+        settling_ms=None,
         misses=0,
     )

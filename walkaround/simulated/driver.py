@@ -65,6 +65,7 @@ class Driver:
         self._following = _following(plan)
         self.asked: dict[str, int] = {}  # how often the open question was put in a row
         self.noted: dict[str, list[float]] = {}
+        self.called = ""  # the last number called out in a rise
         self.told: dict[str, list[str]] = {}  # at most one: the question just answered
         self.to_correct: dict[str, list[str]] = {}  # at most one: question -> the right words
         self.step = ""
@@ -123,6 +124,11 @@ class Driver:
                 f"the simulated driver does not know what to do at '{key}'; add a row for it to "
                 "walkaround/simulated/behaviour.py"
             )
+        if row.tells == "called-out rise" and not scene.question.armed:
+            # "Which number was it?" The one he called last.
+            yield from hands.wait(1000)
+            yield Spoken(self.called, scene.truck.now_ms + hands.reaction_ms(scene.dice))
+            return
         if number > _GIVES_UP_AFTER and not scene.question.armed:
             # Nobody says the same word a ninth time: he says that it cannot be done.
             yield Spoken("unable", scene.truck.now_ms + hands.reaction_ms(scene.dice))
@@ -151,7 +157,9 @@ class Driver:
             spoken = replace(spoken, once_more=(words,))
         elif words in _ALSO and dice.random() < 0.08:
             words = _ALSO[words]
-        if not scene.question.armed:
+        if scene.question.armed:
+            self.called = words
+        else:
             # Asked once more, people choose the longer word, as the help suggests.
             again = [_ALSO.get(once_more, once_more) for once_more in spoken.once_more]
             self.told[key] = [words, *again]
@@ -199,6 +207,7 @@ class Driver:
             "asked": dict(self.asked),
             "noted": {name: list(needles) for name, needles in self.noted.items()},
             "told": dict(self.told),
+            "called": self.called,
             "to_correct": dict(self.to_correct),
             "step": self.step,
         }
@@ -207,6 +216,7 @@ class Driver:
         """Take over what `to_state` kept."""
         self.asked = {str(key): int(count) for key, count in state["asked"].items()}
         self.noted = {str(key): list(needles) for key, needles in state["noted"].items()}
+        self.called = str(state["called"])
         self.told = {str(key): list(ways) for key, ways in state["told"].items()}
         self.to_correct = {str(key): list(ways) for key, ways in state["to_correct"].items()}
         self.step = str(state["step"])
