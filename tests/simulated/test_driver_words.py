@@ -56,7 +56,7 @@ def test_a_pair_is_understood(primary: int, secondary: int, seed: int) -> None:
 @pytest.mark.parametrize("plainly", [True, False])
 def test_a_stroke_is_understood(sixteenths: int, plainly: bool) -> None:
     """Said again plainly it has one meaning; the first time it may have a rival, to be asked."""
-    words = saying.length(sixteenths / 16, None if plainly else Random(0))
+    words = saying.length(sixteenths / 16, saying.Again.PLAINLY if plainly else Random(0))
     meanings = meant_by(words.split(), INCH, BOOK).meanings
     values = [m.value.value for m in meanings if isinstance(m, Number)]
     assert Decimal(sixteenths) / 16 in values
