@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 
 import pytest
 
@@ -14,6 +15,7 @@ from walkaround.exchange import (
     Mark,
     Number,
     Pair,
+    Question,
     Rise,
     StayedQuiet,
     Unclear,
@@ -23,8 +25,10 @@ from walkaround.exchange import (
 from walkaround.simulated.behaviour import ROWS, row_for
 from walkaround.simulated.doing import Build, Pump, Until
 from walkaround.simulated.driver import Temperament
+from walkaround.simulated.mouth import Letters
 from walkaround.simulated.scene import SIGHTS
 from walkaround.simulated.telling import TELLS
+from walkaround.speech.ports import Transcript
 
 VEHICLES = (
     ("straight-truck", "demo-truck"),
@@ -155,6 +159,35 @@ def test_nobody_speaks_before_the_prompt_has_ended(straight: Trial) -> None:
             ends.append(at_ms + round(max(0.3, len(words.split()) / 2.6) * 1000))
         elif who == "driver":
             assert at_ms >= ends[-1] - 1
+
+
+class MishearsOnce:
+    """Letters, but for one call of the rise, of which nothing is made out."""
+
+    def __init__(self) -> None:
+        self.letters, self.left = Letters(), 1
+
+    def say(
+        self,
+        words: str,
+        onset_ms: int,
+        question: Question,
+        grammar: Sequence[str],
+        noises: Sequence[str],
+    ) -> tuple[tuple[Transcript, ...], int]:
+        if question.id == "build-up-time.rise" and words == "eighty five" and self.left:
+            self.left, grammar = 0, ("mark",)
+        return self.letters.say(words, onset_ms, question, grammar, noises)
+
+
+def test_a_call_that_was_misheard_does_not_silence_the_driver(straight: Trial) -> None:
+    """He tells which number it was and goes on calling: no waiting for the rise's time to end."""
+    trial = walk("straight-truck", "demo-truck", ("US", "CA-ON"), mouth=MishearsOnce())
+    assert trial.how == "complete"
+    rise = trial.given["build-up-time.rise"].answer
+    assert isinstance(rise, Rise)
+    assert [int(point.value.value) for point in rise.points][-2:] == [95, 100]
+    assert trial.stage.now_ms() < straight.stage.now_ms() + 120_000
 
 
 def test_a_yes_is_a_yes(straight: Trial) -> None:

@@ -93,6 +93,7 @@ class SimulatedStage:
         goes_on = (
             question.armed
             and self._question is not None
+            and self._question.armed
             and question.id == self._question.id
             and self._speaking_until_ms <= self._clock_ms
         )
