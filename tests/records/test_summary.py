@@ -206,6 +206,26 @@ def test_a_rise_that_stands_is_the_engines() -> None:
     assert len(answer["amended"][0]["points"]) == 3
 
 
+def test_a_call_settled_later_stands_at_the_onset_of_the_voice_it_was() -> None:
+    calls = [
+        heard("rise.calls", Number(quantity("85 psi")), 10),
+        heard("rise.calls", Unclear(Because.NOT_AN_ANSWER), 30),
+        heard("rise.calls", Number(quantity("100 psi")), 90),
+    ]
+    rise = Rise((Point(10, quantity("85 psi")), Point(30, quantity("100 psi"))), (30,))
+    closing = Closing(Ended.STOPPED, 99, (Given("rise.calls", rise, 1, 10),))
+    answer = _answer(_summary(FIRST, *calls, closing=closing), "rise.calls")
+    assert answer["points"] == [[10, "85 psi"], [30, "100 psi"]]
+
+
+def test_a_point_where_no_voice_set_in_is_refused() -> None:
+    calls = _calls((10, "85 psi"), (90, "100 psi"))
+    rise = Rise((Point(10, quantity("85 psi")), Point(30, quantity("100 psi"))))
+    closing = Closing(Ended.STOPPED, 99, (Given("rise.calls", rise, 1, 10),))
+    with pytest.raises(JournalError, match="never heard"):
+        _summary(FIRST, *calls, closing=closing)
+
+
 # ---------------------------------------------------------------- conclusions
 
 

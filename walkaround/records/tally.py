@@ -89,6 +89,7 @@ class Tally:
     judged: dict[str, list[JudgedAt]] = field(default_factory=dict)
     sittings: list[Sitting] = field(default_factory=list)
     unclear: dict[str, int] = field(default_factory=dict)
+    onsets: dict[str, set[int]] = field(default_factory=dict)  # of every voice, by question
     microphone_lost: int = 0
     lost_ms: int = 0
     ended: str = "unfinished"
@@ -170,6 +171,7 @@ class _Sorter:
         step = heard.question.rpartition(".")[0]
         if step in self._steps:
             self._step = step
+        self.tally.onsets.setdefault(heard.question, set()).add(heard.occurred_ms)
         if isinstance(heard.meaning, Unclear):
             because = heard.meaning.because.value
             self.tally.unclear[because] = self.tally.unclear.get(because, 0) + 1
@@ -259,19 +261,30 @@ def _heard(counted: Tally, given: Given) -> Answered:
 
 
 def _risen(counted: Tally, given: Given, rise: Rise) -> Answered:
-    """The rise that stands, made of points that were heard; it replaces the runs it is made of."""
+    """The rise that stands; it replaces the runs that it is made of.
+
+    Each value must have been heard, and each time must be the onset of a voice: a call that
+    was not understood stands at its own onset with the value that was asked for later.
+    """
     points = [(point.at_ms, str(point.value)) for point in rise.points]
     runs = counted.answers.get(given.question, [])
-    heard = {point for run in runs for point in run.points}
-    if not points or not heard.issuperset(points):
+    values, onsets = {value for _, value in points}, counted.onsets.get(given.question, set())
+    heard = {value for run in runs for _, value in run.points}
+    if not points or not values <= heard or not onsets.issuperset(at_ms for at_ms, _ in points):
         raise JournalError(
             f"a rise stands for {given.question} in the journal that was never heard; do not use it"
         )
-    used = [run for run in runs if not set(run.points).isdisjoint(points)]
-    rest = [run for run in runs if run not in used or not set(points).issuperset(run.points)]
-    counted.answers[given.question] = rest
+    used = [run for run in runs if any(value in values for _, value in run.points)]
+    whole = [run for run in used if _went_whole(run, points, values)]
+    counted.answers[given.question] = [run for run in runs if run not in whole]
     last = used[-1]
     said = points[0][1] if len(points) == 1 else f"{points[0][1]} to {points[-1][1]}"
     return Answered(
         said, "", last.seq, given.sitting, points[0][0], last.typed, points, gap=rise.gap
     )
+
+
+def _went_whole(run: Answered, points: Sequence[tuple[int, str]], values: set[str]) -> bool:
+    """Whether all of the run is in the rise, at its own times but for values settled later."""
+    shared = set(run.points).intersection(points)
+    return bool(shared) and values.issuperset(value for _, value in run.points)
