@@ -343,3 +343,17 @@ def test_settling_is_tried_twice_and_no_more() -> None:
     puppet.hear(Unclear(Because.NOT_AN_ANSWER))
     assert puppet.state.settling_ms is None
     assert quiet(puppet).state.phase is not Phase.CALLING
+
+
+def test_a_call_missed_in_the_middle_is_asked_for_at_the_end() -> None:
+    puppet = Puppet().start().until("cooling.calls")
+    puppet.hear(Unclear(Because.NOT_AN_ANSWER), at=200_000)
+    puppet.degrees(60, at=220_000)
+    assert prompt_ids(puppet.effects) == ["phrase:rise-missed"]
+    puppet.degrees(40, at=240_000)
+    rise = puppet.state.given["cooling.calls"].answer
+    assert isinstance(rise, Rise)
+    assert [(p.at_ms, str(p.value)) for p in rise.points] == [
+        (200_000, "40 °C"),
+        (220_000, "60 °C"),
+    ]

@@ -1,8 +1,8 @@
 """A called-out rise: every value a point at its voice's onset, every voice a candidate.
 
-A voice that was not understood is kept by its onset.  When the driver has been quiet for
-a while after it, he is asked which number it was; his answer, and never the value that
-was expected, is put at that onset.  "Unable" means that it was none.
+A voice that was not understood is kept by its onset.  When the last value was called, or
+the driver has been quiet for a while, he is asked which number it was; his answer, and
+never the value that was expected, is put at that onset.  "Unable" means that it was none.
 """
 
 from __future__ import annotations
@@ -42,16 +42,30 @@ def take_call(plan: Plan, state: State, event: Event) -> Move:
     point = Point(at_ms, event.meaning.value)
     state = replace(state, points=(*state.points, point), settling_ms=None, misses=0)
     tone = Tone(ToneKind.TAKEN)
-    if _is_last(current_ask(plan, state), point):
-        state, effects = end_rise(plan, state, event.arrived_ms)
-        return state, (tone, *effects)
-    return state, (tone, ask_listen(plan, state))
+    if not _is_through(current_ask(plan, state), state.points):
+        return state, (tone, _listen(plan, state))
+    state, effects = _settle_or_end(plan, state, event.arrived_ms)
+    return state, (tone, *effects)
 
 
-def _is_last(asked: Asked, point: Point) -> bool:
+def _is_through(asked: Asked, points: tuple[Point, ...]) -> bool:
     if not asked.calls or asked.unit is None:
         return False
-    return point.value.base >= Quantity(asked.calls[-1], asked.unit).base
+    last = Quantity(asked.calls[-1], asked.unit).base
+    return any(point.value.base >= last for point in points)
+
+
+def _settle_or_end(plan: Plan, state: State, now_ms: int) -> Move:
+    """After the last call: a voice not understood is asked for while a number is missing."""
+    open_ms = _unsettled(state)
+    if open_ms and len(state.points) < len(current_ask(plan, state).calls):
+        return _ask_which(plan, state, open_ms[0], now_ms)
+    return end_rise(plan, state, now_ms)
+
+
+def _unsettled(state: State) -> tuple[int, ...]:
+    taken = {point.at_ms for point in state.points}
+    return tuple(at_ms for at_ms in state.candidates_ms if at_ms not in taken)
 
 
 def end_rise(plan: Plan, state: State, now_ms: int) -> Move:
@@ -74,19 +88,18 @@ def candidate(plan: Plan, state: State, event: Event) -> Move:
     if isinstance(event.meaning, Unclear) and event.meaning.because is Because.NOISE:
         return state, (_listen(plan, state),)
     if state.settling_ms is not None:
-        return _ask_which(plan, state, state.settling_ms)
+        return _ask_which(plan, state, state.settling_ms, event.arrived_ms)
     state = replace(state, candidates_ms=(*state.candidates_ms, event.occurred_ms))
     return state, (Tone(ToneKind.UNCLEAR), _listen(plan, state))
 
 
 def rise_quiet(plan: Plan, state: State, event: Event) -> Move:
-    """Nobody calls any more: settle the last candidate, or end the rise, or ask for it again."""
+    """Nobody calls any more: settle a candidate, or end the rise, or ask for it again."""
     if state.settling_ms is not None:
-        return _none_of_them(plan, state)
-    last = state.points[-1].at_ms if state.points else 0
-    later = [at_ms for at_ms in state.candidates_ms if at_ms > last]
-    if state.points and later and state.misses < _SETTLE_TRIES:
-        return _ask_which(plan, state, later[0])
+        return _none_of_them(plan, state, event.arrived_ms)
+    open_ms = _unsettled(state)
+    if state.points and open_ms and state.misses < _SETTLE_TRIES:
+        return _ask_which(plan, state, open_ms[0], event.arrived_ms)
     if state.points:
         return end_rise(plan, state, event.arrived_ms)
     return stayed_quiet(plan, state, event)
@@ -95,20 +108,22 @@ def rise_quiet(plan: Plan, state: State, event: Event) -> Move:
 def unable_in_rise(plan: Plan, state: State, event: Event) -> Move:
     """To "which number was it": none. Otherwise the step cannot be done."""
     if state.settling_ms is not None:
-        return _none_of_them(plan, state)
+        return _none_of_them(plan, state, event.arrived_ms)
     return unable(plan, state, event)
 
 
-def _ask_which(plan: Plan, state: State, at_ms: int) -> Move:
+def _ask_which(plan: Plan, state: State, at_ms: int, now_ms: int) -> Move:
     if state.misses >= _SETTLE_TRIES:
-        return _none_of_them(plan, state)
+        return _none_of_them(plan, state, now_ms)
     state = replace(state, settling_ms=at_ms, misses=state.misses + 1)
     return state, (Say((phrase("rise-missed"),)), _listen(plan, state))
 
 
-def _none_of_them(plan: Plan, state: State) -> Move:
+def _none_of_them(plan: Plan, state: State, now_ms: int) -> Move:
     kept = tuple(at_ms for at_ms in state.candidates_ms if at_ms != state.settling_ms)
     state = replace(state, settling_ms=None, candidates_ms=kept, misses=0)
+    if _is_through(current_ask(plan, state), state.points):
+        return _settle_or_end(plan, state, now_ms)
     return state, (_listen(plan, state),)
 
 
@@ -118,6 +133,5 @@ def _listen(plan: Plan, state: State) -> Listen:
     if state.settling_ms is not None:
         question = replace(listen.question, kind=AskKind.NUMBER, armed=False)
         return Listen(question, _SETTLE_AFTER_MS)
-    last = state.points[-1].at_ms if state.points else None
-    waiting = last is not None and any(at_ms > last for at_ms in state.candidates_ms)
+    waiting = bool(state.points and _unsettled(state))
     return replace(listen, quiet_after_ms=_SETTLE_AFTER_MS) if waiting else listen

@@ -66,6 +66,7 @@ class Driver:
         self.asked: dict[str, int] = {}  # how often the open question was put in a row
         self.noted: dict[str, list[float]] = {}
         self.called = ""  # the last number called out in a rise
+        self.missed: list[str] = []  # those that a tone told him were not understood
         self.told: dict[str, list[str]] = {}  # at most one: the question just answered
         self.to_correct: dict[str, list[str]] = {}  # at most one: question -> the right words
         self.step = ""
@@ -110,6 +111,10 @@ class Driver:
         if step not in _HELD_ON:
             truck.controls.pedal_psi = truck.controls.hand_valve_psi = 0.0
 
+    def hear_unclear(self) -> None:
+        """The tone that says that the number just called was not understood."""
+        self.missed.append(self.called)
+
     def _go_on(self, question: Question, truck: Truck) -> Work:
         """The walk stands still and waits for a word."""
         dice = self._dice(question.id, 1)
@@ -125,9 +130,12 @@ class Driver:
                 "walkaround/simulated/behaviour.py"
             )
         if row.tells == "called-out rise" and not scene.question.armed:
-            # "Which number was it?" The one he called last.
+            # "Which number was it?" The tones have told him.
             yield from hands.wait(1000)
-            yield Spoken(self.called, scene.truck.now_ms + hands.reaction_ms(scene.dice))
+            yield Spoken(
+                self.missed.pop(0) if self.missed else self.called,
+                scene.truck.now_ms + hands.reaction_ms(scene.dice),
+            )
             return
         if number > _GIVES_UP_AFTER and not scene.question.armed:
             # Nobody says the same word a ninth time: he says that it cannot be done.
@@ -208,6 +216,7 @@ class Driver:
             "noted": {name: list(needles) for name, needles in self.noted.items()},
             "told": dict(self.told),
             "called": self.called,
+            "missed": list(self.missed),
             "to_correct": dict(self.to_correct),
             "step": self.step,
         }
@@ -217,6 +226,7 @@ class Driver:
         self.asked = {str(key): int(count) for key, count in state["asked"].items()}
         self.noted = {str(key): list(needles) for key, needles in state["noted"].items()}
         self.called = str(state["called"])
+        self.missed = [str(words) for words in state["missed"]]
         self.told = {str(key): list(ways) for key, ways in state["told"].items()}
         self.to_correct = {str(key): list(ways) for key, ways in state["to_correct"].items()}
         self.step = str(state["step"])

@@ -85,6 +85,8 @@ class SimulatedStage:
 
     def tone(self, kind: ToneKind) -> None:
         self.said.append((self._clock_ms, "tone", str(kind)))
+        if kind is ToneKind.UNCLEAR and self._question is not None and self._question.armed:
+            self.driver.hear_unclear()
 
     def listen(
         self, question: Question, grammar: Sequence[str], quiet_after_ms: int | None
