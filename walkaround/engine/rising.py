@@ -38,13 +38,14 @@ def take_call(plan: Plan, state: State, event: Event) -> Move:
     """One value of the rise; the last value asked for ends it."""
     assert isinstance(event, Heard)
     assert isinstance(event.meaning, Number)
+    settled = state.settling_ms is not None
     at_ms = event.occurred_ms if state.settling_ms is None else state.settling_ms
     point = Point(at_ms, event.meaning.value)
     state = replace(state, points=(*state.points, point), settling_ms=None, misses=0)
     tone = Tone(ToneKind.TAKEN)
-    if not _is_through(current_ask(plan, state), state.points):
+    if not settled and not _is_through(current_ask(plan, state), state.points):
         return state, (tone, _listen(plan, state))
-    state, effects = _settle_or_end(plan, state, event.arrived_ms)
+    state, effects = _settle_or_go_on(plan, state, event.arrived_ms)
     return state, (tone, *effects)
 
 
@@ -55,12 +56,15 @@ def _is_through(asked: Asked, points: tuple[Point, ...]) -> bool:
     return any(point.value.base >= last for point in points)
 
 
-def _settle_or_end(plan: Plan, state: State, now_ms: int) -> Move:
-    """After the last call: a voice not understood is asked for while a number is missing."""
-    open_ms = _unsettled(state)
-    if open_ms and len(state.points) < len(current_ask(plan, state).calls):
+def _settle_or_go_on(plan: Plan, state: State, now_ms: int) -> Move:
+    """One voice after the other while a number is missing, and only then calls again: a
+    number said in between would be taken for one that is being passed."""
+    asked, open_ms = current_ask(plan, state), _unsettled(state)
+    if open_ms and len(state.points) < len(asked.calls):
         return _ask_which(plan, state, open_ms[0], now_ms)
-    return end_rise(plan, state, now_ms)
+    if _is_through(asked, state.points):
+        return end_rise(plan, state, now_ms)
+    return state, (_listen(plan, state),)
 
 
 def _unsettled(state: State) -> tuple[int, ...]:
@@ -122,9 +126,7 @@ def _ask_which(plan: Plan, state: State, at_ms: int, now_ms: int) -> Move:
 def _none_of_them(plan: Plan, state: State, now_ms: int) -> Move:
     kept = tuple(at_ms for at_ms in state.candidates_ms if at_ms != state.settling_ms)
     state = replace(state, settling_ms=None, candidates_ms=kept, misses=0)
-    if _is_through(current_ask(plan, state), state.points):
-        return _settle_or_end(plan, state, now_ms)
-    return state, (_listen(plan, state),)
+    return _settle_or_go_on(plan, state, now_ms)
 
 
 def _listen(plan: Plan, state: State) -> Listen:

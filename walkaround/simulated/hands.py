@@ -192,10 +192,12 @@ def _mark(scene: Scene) -> Work:
 
 
 def _rise(scene: Scene) -> Work:
-    """Each value as the needle passes it; what is already passed is not called, save the last."""
+    """Each value as the needle passes it; what is already passed is not called any more."""
     unit = scene.question.unit or scene.truck.facts.dial
     already = scene.truck.lower_needle(unit)
-    calls = [call for call in scene.calls if call > Decimal(already)] or list(scene.calls[-1:])
+    calls = [call for call in scene.calls if call > Decimal(already)]
+    if not calls:
+        yield Spoken("finish", scene.truck.now_ms + reaction_ms(scene.dice))
     for call in calls:
         words = spoken_number(call, scene)
         for passed in _passing(scene, call):
