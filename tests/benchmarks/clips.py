@@ -78,6 +78,9 @@ def _an4(folder: Path, name: str) -> Path:
 
 
 def _files(folder: Path) -> list[Path]:
+    """Sorted; none where there is no such folder ("help" is said in AN4 only)."""
+    if not folder.is_dir():
+        return []
     return sorted(p for p in folder.iterdir() if p.suffix in (".wav", ".flac"))
 
 

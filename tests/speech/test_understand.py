@@ -123,6 +123,13 @@ def test_what_the_pass_without_a_grammar_likes_better_is_no_answer() -> None:
     )
 
 
+def test_where_both_passes_agree_the_ratio_is_not_asked_for() -> None:
+    assert meaning(said("seven", ratio=-0.4, free="seven"), gauge()) == Number(psi("7"))
+    assert meaning(said("seven", ratio=-0.4, free="heaven"), gauge()) == Unclear(
+        Because.NOT_AN_ANSWER
+    )
+
+
 def test_a_close_rival_with_another_meaning_is_asked_about_in_separating_form() -> None:
     found = meaning(said("fifteen", rivals=(("fifty", 0.2),)), gauge())
     assert found == Unclear(

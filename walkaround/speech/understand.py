@@ -1,7 +1,7 @@
 """One utterance to one meaning, or to the reason why it is not taken.
 
-Two tests beside the parse: the likelihood ratio against a pass without a grammar
-(was it an answer at all?) and the margin to the next reading with another meaning
+Two tests beside the parse: the likelihood ratio against a pass without a grammar, unless
+that pass made out the same meaning (was it an answer at all?), and the margin to the next reading with another meaning
 (was it this one?).  How much is enough depends on what is at stake, and on nothing
 else: never on which value would please, and never on which was expected.
 """
@@ -72,7 +72,8 @@ def _spoken(
     meaning = _single(meant)
     best = meant.meanings[0] if meant.meanings else None
     strict = thresholds.strictness[row_for(best, question)]
-    if not _was_an_answer(transcript, strict):
+    agreed = _free_pass_agrees(transcript, meant, question, phrases)
+    if not agreed and not _was_an_answer(transcript, strict):
         return Unclear(Because.NOT_AN_ANSWER)
     if isinstance(meaning, Unclear):
         return meaning
@@ -127,6 +128,15 @@ def row_for(meaning: Meaning | None, question: Question) -> str:
 def _was_an_answer(transcript: Transcript, strict: Strictness) -> bool:
     ratio = ratio_of(transcript)
     return not strict.needs_free if ratio is None else ratio >= strict.ratio
+
+
+def _free_pass_agrees(
+    transcript: Transcript, meant: Meant, question: Question, phrases: Phrasebook
+) -> bool:
+    """Whether the pass without a grammar, which knows every word, made out the same meaning."""
+    if transcript.free is None or not meant.meanings:
+        return False
+    return meant_by(transcript.free.words.split(), question, phrases).meanings == meant.meanings
 
 
 def ratio_of(transcript: Transcript) -> float | None:
