@@ -1,9 +1,9 @@
 """One utterance to one meaning, or to the reason why it is not taken.
 
 Two tests beside the parse: the likelihood ratio against a pass without a grammar, unless
-that pass made out the same meaning (was it an answer at all?), and the margin to the next reading with another meaning
-(was it this one?).  How much is enough depends on what is at stake, and on nothing
-else: never on which value would please, and never on which was expected.
+that pass made out the same meaning (was it an answer at all?), and the margin to the
+next reading with another meaning (was it this one?).  How much is enough depends on what
+is at stake, and on nothing else: never on which value would please or was expected.
 """
 
 from __future__ import annotations
