@@ -7,13 +7,13 @@ before you commit it.
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from walkaround.cli.material import Material, files_from_library, judge_of, load
 from walkaround.devices.library import Library, checkout_folder, standard_layers
-from walkaround.exchange import SittingOpened, Wording
+from walkaround.exchange import Event, SittingOpened, Wording
 from walkaround.records.journal import EMPTY
 from walkaround.records.signature import WalkKind
 from walkaround.simulated.driver import EVEN, HUMAN, Temperament
@@ -82,15 +82,24 @@ def library() -> Library:
     return Library(standard_layers(root / "no-such-folder"))
 
 
-def tell(story: Story) -> Told:
-    """Walk it."""
+def tell(
+    story: Story, watch: Callable[[Event, SimulatedStage], None] = lambda _event, _stage: None
+) -> Told:
+    """Walk it; `watch` sees every event and the stage as it then is."""
     files = files_from_library(library(), story.script, story.vehicle)
     material = load(files, story.script, story.places)
     facts = with_faults(facts_of(material.profile), story.faults)
     stage = SimulatedStage(material.plan, facts, story.seed, temperament=story.temperament)
     disk = Lines()
     keeper = Keeper(disk, EMPTY, WalkKind.SIMULATED, None)
-    walk = Walk(material.plan, stage, keeper, judge_of(material), material.language)
+    walk = Walk(
+        material.plan,
+        stage,
+        keeper,
+        judge_of(material),
+        material.language,
+        watch=lambda event, _state: watch(event, stage),
+    )
     opening = SittingOpened(1, OPENING.wall, OPENING.boot_id, 0, story.wording)
     walk.run(opening)
     return Told(material, stage, walk, bytes(disk.content))
