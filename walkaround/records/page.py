@@ -158,7 +158,7 @@ def _verdict_row(step: StepView, verdict: VerdictView) -> tuple[str, ...]:
     )
     notes = [
         f"near the limit, {verdict.uncertainty}".rstrip(", ") if verdict.near else "",
-        verdict.severity,
+        verdict.severity if verdict.outcome is not Outcome.MET else "",
         verdict.why,
         "an answer was changed after this verdict" if step.stale else "",
         f"judged {step.earlier + 1} times, this is the last" if step.earlier else "",

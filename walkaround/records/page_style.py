@@ -24,7 +24,7 @@ dt { font-weight: bold; } dd { margin: 0; overflow-wrap: anywhere; }
 table { border-collapse: collapse; width: 100%; }
 caption { text-align: left; font-weight: bold; padding: .3rem 0; }
 th, td { border: 1px solid var(--rule); padding: .3rem .5rem; text-align: left;
-  vertical-align: top; overflow-wrap: anywhere; }
+  vertical-align: top; overflow-wrap: break-word; }
 tbody th { font-weight: normal; }
 code { font-size: .8rem; }
 figure { margin: 1rem 0; } svg { width: 100%; height: auto; max-width: 48rem; }
