@@ -122,8 +122,8 @@ FOUND_BY_THE_CHECKER = (
             "        cue: Above {100 psi | 690 kPa | 6.9 bar}?\n",
             "        cue: Above {100 psi | 690 kPa}?\n", "cue", "psi, kPa and bar"),
     Mistake("a reading with no expectation", "steps/6-leakage.yaml",
-            "    leaves: {pressure: over-100}\n    asks:\n      - id: after\n",
-            "    asks:\n      - id: after\n", "sets", "expected", 3),
+            "    leaves: {pressure: over-100}\n    asks:\n      - id: before\n",
+            "    asks:\n      - id: before\n", "sets", "expected", 3),
     Mistake("an act that restores nothing", "acts/acts.yaml",
             "    leaves: {drains: closed}\n", "", "", "restore nothing", -7),
 )  # fmt: skip

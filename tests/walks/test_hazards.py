@@ -45,8 +45,8 @@ HAZARDS: Mapping[str, Sound] = {
     "the supply closed while the service coupling is apart for a look": lambda step, c: (
         step != "service-coupling-closed" or not c.supply_open
     ),
-    "the engine starts with drains closed": lambda step, c: (
-        step not in ("engine-start", "start-engine") or not c.drains
+    "the engine starts with drains closed and the parking brake set": lambda step, c: (
+        step not in ("engine-start", "start-engine") or not (c.drains or c.parking_released)
     ),
     "nobody rolls against a chock or with lines apart": lambda step, c: (
         step not in _MOVING or (not c.chocks_in and c.supply_joined and c.service_joined)
@@ -65,6 +65,8 @@ def dangers(story: Story) -> list[str]:
         if not step or ask == "caution" or event.words in ("unable", "continue"):
             return
         controls = copy(stage.truck.controls)
+        if step in _MOVING and stage.truck.warning_lit:
+            found.append(f"{event.question}: rolling with the warning on")
         found.extend(
             f"{event.question}: not {name}"
             for name, sound in HAZARDS.items()
@@ -111,6 +113,7 @@ def dangers_without(name: str, steps: Sequence[str]) -> dict[str, list[str]]:
         ("leak-released", Controls(parking_released=True, chocks_in=False)),
         ("service-coupling-closed", Controls(chocks_in=True, supply_open=True)),
         ("engine-start", Controls(chocks_in=True, drains=["supply"])),
+        ("start-engine", Controls(chocks_in=True, parking_released=True)),
         ("service-stop", Controls(chocks_in=True)),
         ("service-stop", Controls(service_joined=False)),
     ],
@@ -118,3 +121,10 @@ def dangers_without(name: str, steps: Sequence[str]) -> dict[str, list[str]]:
 )
 def test_each_danger_is_seen(step: str, controls: Controls) -> None:
     assert not all(sound(step, controls) for sound in HAZARDS.values())
+
+
+def test_nothing_rolls_after_a_gate_that_was_not_passed() -> None:
+    """A lamp is wrong, or the parking brake did not hold: the wheels stay where they are."""
+    for faults in (("lamp-dead",), ("spring-brake-weak",)):
+        told = tell(replace(STORIES["straight-truck-in-ontario"], faults=faults))
+        assert "service-stop" in told.walk.state.not_done, faults

@@ -125,7 +125,12 @@ def _around(points: list[_At], window: tuple[Fraction, Fraction]) -> list[_At]:
     above = [i for i, point in enumerate(points) if point.pa >= end]
     if not below or not above:
         raise UndeterminedError("the values called out do not reach across the window")
-    return points[below[-1] : above[0] + 1]
+    across = points[below[-1] : above[0] + 1]
+    at_the_edges = across[0].pa == start and across[-1].pa == end
+    if len(across) < FEWEST_FOR_A_LINE and not at_the_edges:
+        # Two calls far apart are a straight line whatever happened between them.
+        raise UndeterminedError("too few of the values called out were understood")
+    return across
 
 
 @dataclass(frozen=True, slots=True)

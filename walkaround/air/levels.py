@@ -23,7 +23,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 
-from walkaround.air.inputs import Inputs, higher, lower, readings
+from walkaround.air.inputs import Inputs, higher, lower, one_sitting, readings
 from walkaround.air.measured import (
     GaugeFacts,
     Measured,
@@ -75,6 +75,7 @@ def reserve(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measured
     (49 CFR 570.57(a)(1) prints the fall, 393.50(a) what remains).  u of either, in
     percent, is (100/before) · √2 · s/√12 with the smaller second-order term left out.
     """
+    one_sitting(inputs, "before", "after")
     before, after = readings(inputs, "before"), readings(inputs, "after")
     if len(before) != len(after):
         raise UndeterminedError("one reading has two gauges and the other has one")

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from walkaround.air.inputs import Inputs, held, one_sitting, readings
+from walkaround.air.inputs import Inputs, given, held, lower, one_sitting, readings
 from walkaround.air.measured import (
     GaugeFacts,
     Measured,
@@ -23,6 +23,7 @@ from walkaround.air.measured import (
 )
 from walkaround.air.procedure import Procedure, hold_s
 from walkaround.air.scale import MS_PER_S
+from walkaround.exchange import Held
 from walkaround.quantity import Quantity, Unit, from_base
 
 _PER_MINUTE = {
@@ -53,7 +54,10 @@ def loss_applied(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Mea
     settled = _per_minute(_fall(start, end, gauge), seconds, unit, gauge)
     if settling == "excluded":
         return settled
+    one_sitting(inputs, "before", "start")
     before = readings(inputs, "before")
+    if lower(before).base < lower(start).base:
+        raise UndeterminedError("the system was filled between the reading before and the pedal")
     whole = _per_minute(_fall(before, end, gauge), seconds, unit, gauge)
     if settling == "included":
         return whole
@@ -65,10 +69,21 @@ def loss_applied(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Mea
 def _whole_seconds(inputs: Inputs, procedure: Procedure) -> int:
     hold = held(inputs, "hold")
     one_sitting(inputs, "start", "hold", "end")
-    seconds = (hold.ended_ms - hold.began_ms) // MS_PER_S
+    seconds = (_read_ms(inputs, hold) - hold.began_ms) // MS_PER_S
     if seconds <= 0 or seconds < hold_s(procedure):
         raise UndeterminedError(f"the hold lasted {seconds} s, which is too short for this rule")
     return seconds
+
+
+def _read_ms(inputs: Inputs, hold: Held) -> int:
+    """When the needle was read at the end: at the tone, unless it was read much later.
+
+    The prompt asks for the needle at the tone and the words come after it; an answer that
+    came later than half the hold was of a needle that had gone on falling.
+    """
+    end = given(inputs, "end").occurred_ms
+    late = end - hold.ended_ms
+    return end if late > (hold.ended_ms - hold.began_ms) // 2 else hold.ended_ms
 
 
 def _fall(start: tuple[Quantity, ...], end: tuple[Quantity, ...], gauge: GaugeFacts) -> Fraction:

@@ -151,6 +151,8 @@ _ROWS: tuple[tuple[Phase, Rows], ...] = (
             ("MicrophoneBack", outside.microphone_back),
         ),
     ),
+    # A walk that was ended unfinished can be taken up again; a complete one has nothing left.
+    (Phase.DONE, (("SittingOpened", outside.reopen),)),
     (Phase.STOPPED, (*_ALWAYS, *_STANDING, ("said finish", commands.finish))),
 )
 

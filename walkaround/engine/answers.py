@@ -37,6 +37,7 @@ from walkaround.exchange import (
     Number,
     Pair,
     Prompt,
+    Rise,
     Say,
     Stake,
     StayedQuiet,
@@ -106,6 +107,9 @@ def read_back(answer: Answer) -> tuple[Prompt, ...]:
             return (Prompt("phrase:readback-pair", values=values),)
         case No():
             return (phrase("readback-no"),)
+        case Rise(points) if points:
+            called = {"first": points[0].value, "last": points[-1].value}
+            return (Prompt("phrase:rise-done", values={"count": str(len(points)), **called}),)
         case Choice(option):
             return (phrase("readback-choice", option=option),)
         case Count(number):

@@ -9,6 +9,7 @@ from walkaround.engine.answers import (
     listening,
     open_prompts,
     read_back,
+    stand,
 )
 from walkaround.engine.moves import (
     Move,
@@ -26,12 +27,14 @@ from walkaround.engine.state import (
     fresh_visit,
     question_id,
     restarted,
+    uncautioned,
 )
 from walkaround.exchange import (
     CancelWake,
     Effect,
     Event,
     Finish,
+    NotDone,
     Prompt,
     Say,
     Tone,
@@ -114,6 +117,11 @@ def redo_step(plan: Plan, state: State, step_id: str, now_ms: int) -> Move:
 def unable(plan: Plan, state: State, event: Event) -> Move:
     """The driver cannot do this step: it is written so, and the walk goes on."""
     effects = cancelled(plan, state)
+    if state.phase is Phase.ASKING and current_ask(plan, state).of:
+        # One of several that cannot be reached says nothing of the others.
+        pending = (*state.pending, phrase("unable-taken", title=current_ask(plan, state).of))
+        state = replace(state, pending=pending)
+        return stand(plan, state, NotDone("unable-taken"), event.occurred_ms, event.arrived_ms)
     state, more = leave_undone(plan, state, "unable-taken", event.arrived_ms)
     return state, (*effects, *more)
 
@@ -141,7 +149,7 @@ def pause(plan: Plan, state: State, _event: Event) -> Move:
     """Wait until told to go on. Something timed that was under way is measured again."""
     effects = cancelled(plan, state)
     state, lead = broken_off(plan, state)
-    state = replace(state, phase=Phase.PAUSED)
+    state = replace(uncautioned(state), phase=Phase.PAUSED)
     return state, (*effects, Say((*lead, phrase("paused"))), commands_only())
 
 
@@ -150,14 +158,14 @@ def stop(plan: Plan, state: State, _event: Event) -> Move:
     effects = cancelled(plan, state)
     if state.queue:
         state = restarted(plan, state)
-    state = replace(state, phase=Phase.STOPPED)
+    state = replace(uncautioned(state), phase=Phase.STOPPED)
     prompts = (phrase("stopped"), phrase("stopped-ask"))
     return state, (*effects, Say(prompts), commands_only())
 
 
 def resume(plan: Plan, state: State, event: Event) -> Move:
     """Go on after a pause or a stop."""
-    state = replace(state, pending=(*state.pending, phrase("resumed")))
+    state = replace(state, deaf=False, pending=(*state.pending, phrase("resumed")))
     return go_on(plan, state, event.arrived_ms)
 
 

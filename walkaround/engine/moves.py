@@ -231,8 +231,24 @@ def _complete(plan: Plan, state: State, now_ms: int) -> Move:
             conditions={**state.conditions, **left},
             done=state.done if step in plan.acts else (*state.done, step.id),
         )
+    else:
+        state = _withdrawn(state, step)
     state = replace(state, queue=state.queue[1:], to_judge=_to_judge(plan, state, step))
     return go_on(plan, state, now_ms)
+
+
+def _withdrawn(state: State, step: Step) -> State:
+    """After a correction to a bad answer: what the step left is not vouched for, and the step
+    under way looks at its needs and says its caution again."""
+    answers = ((asked, state.given.get(question_id(step.id, asked.id))) for asked in step.asks)
+    if all(given is None or is_good(asked, given.answer) for asked, given in answers):
+        return state
+    again = tuple(
+        replace(visit, entered=False, cautioned=False) if place == 1 else visit
+        for place, visit in enumerate(state.queue)
+    )
+    unknown = dict.fromkeys(step.leaves, UNKNOWN)
+    return replace(state, queue=again, conditions={**state.conditions, **unknown})
 
 
 def _to_judge(plan: Plan, state: State, step: Step) -> tuple[str, ...]:

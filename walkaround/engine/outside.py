@@ -12,6 +12,7 @@ from walkaround.engine.state import (
     State,
     current_step,
     fresh_visit,
+    uncautioned,
 )
 from walkaround.exchange import (
     Event,
@@ -69,7 +70,8 @@ def reopen(plan: Plan, state: State, event: Event) -> Move:
             replace(v, cautioned=False, introduced=False, entered=False) for v in state.queue
         )
         title = current_step(plan, replace(state, queue=visits)).title if visits else plan.title
-        state = replace(state, queue=visits, pending=(phrase("interrupted", title=title),))
+        pending = (phrase("interrupted", title=title), *state.pending)
+        state = replace(state, queue=visits, pending=pending, deaf=False)
     return go_on(plan, replace(state, phase=Phase.PAUSED), event.arrived_ms)
 
 
@@ -134,21 +136,25 @@ def sound_lost(plan: Plan, state: State, event: Event) -> Move:
 def microphone_lost(plan: Plan, state: State, _event: Event) -> Move:
     """Wait for it; what was being timed is measured again."""
     effects = cancelled(plan, state)
+    if state.phase in (Phase.PAUSED, Phase.STOPPED):
+        # It was the driver who had it stand still: only he lets it go on.
+        return state, (Say((phrase("microphone-lost"),)), commands_only())
     state, _ = broken_off(plan, state)
-    state = replace(state, phase=Phase.PAUSED)
+    state = replace(uncautioned(state), phase=Phase.PAUSED, deaf=True)
     return state, (*effects, Say((phrase("microphone-lost"),)), commands_only())
 
 
 def microphone_back(plan: Plan, state: State, event: Event) -> Move:
-    """Greet with where the walk was and the last reading, and go on."""
+    """Greet with where the walk was and the last reading; go on unless the driver paused it."""
     assert isinstance(event, MicrophoneBack)
     title = current_step(plan, state).title if state.queue else plan.title
     last = read_back(state.given[state.order[-1]].answer) if state.order else ()
-    visit = state.queue[0] if state.queue else None
-    if visit is not None:
-        again = replace(visit, cautioned=False)
-        state = replace(state, queue=(again, *state.queue[1:]))
-    state = replace(state, pending=(*state.pending, phrase("microphone-back", title=title), *last))
+    if not state.deaf:
+        said = (phrase("microphone-back", title=title), *last, phrase("paused"))
+        return state, (Say(said), commands_only())
+    state = replace(
+        state, deaf=False, pending=(*state.pending, phrase("microphone-back", title=title), *last)
+    )
     return go_on(plan, state, event.arrived_ms)
 
 

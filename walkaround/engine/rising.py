@@ -77,7 +77,7 @@ def end_rise(plan: Plan, state: State, now_ms: int) -> Move:
     points = tuple(sorted(state.points, key=lambda point: point.at_ms))
     rise = Rise(points, state.candidates_ms)
     began = points[0].at_ms if points else now_ms
-    state = replace(state, settling_ms=None, pending=(*state.pending, phrase("rise-done")))
+    state = replace(state, settling_ms=None)
     return stand(plan, state, rise, began, now_ms)
 
 

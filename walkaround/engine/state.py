@@ -62,6 +62,7 @@ class State:
     began_ms: int = 0
     points: tuple[Point, ...] = ()
     candidates_ms: tuple[int, ...] = ()
+    deaf: bool = False  # the microphone is lost, and its return lets the walk go on
     settling_ms: int | None = None  # the onset whose number is being asked for
 
 
@@ -91,6 +92,11 @@ def with_visit(state: State, visit: Visit) -> State:
     return replace(state, queue=(visit, *state.queue[1:]))
 
 
+def uncautioned(state: State) -> State:
+    """Every caution counts only for what follows it at once: after standing still, say it again."""
+    return replace(state, queue=tuple(replace(visit, cautioned=False) for visit in state.queue))
+
+
 def restarted(plan: Plan, state: State) -> State:
     """The current step from its beginning; what its readings vouched for is no longer known.
 
@@ -99,7 +105,7 @@ def restarted(plan: Plan, state: State) -> State:
     step = current_step(plan, state)
     visit = state.queue[0]
     if visit.correction:
-        return with_visit(state, replace(visit, cautioned=True))
+        return state  # the one ask is put again
     read = {asked.sets: "unknown" for asked in step.asks if asked.sets}
     started = any(question_id(step.id, asked.id) in state.given for asked in step.asks)
     kept = {key: value for key, value in state.given.items() if key.rpartition(".")[0] != step.id}

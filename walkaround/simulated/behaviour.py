@@ -252,6 +252,7 @@ _ACTS: Mapping[str, Row] = {
     "stroke-pressure-low.done": _TO_THE_WINDOW,
     "stroke-pressure-high.done": _TO_THE_WINDOW,
     "charge-trailer.done": row("supply open", *_OPEN_RED, Until("at the top", 900), Take(2)),
+    "look-before-moving.done": row("lamps right", Take(3)),
     "pump-to-the-warning.done": row("yes", Pump(50.0, "warning lit", 60)),
     "pump-down.done": row("under the number", *_KNOBS_OUT, Pump(80.0, "under the number", 90)),
 }

@@ -66,6 +66,7 @@ class Driver:
         self.asked: dict[str, int] = {}  # how often the open question was put in a row
         self.noted: dict[str, list[float]] = {}
         self.called = ""  # the last number called out in a rise
+        self.slipped: set[str] = set()  # questions at which he has slipped once
         self.missed: list[str] = []  # those that a tone told him were not understood
         self.told: dict[str, list[str]] = {}  # at most one: the question just answered
         self.to_correct: dict[str, list[str]] = {}  # at most one: question -> the right words
@@ -149,8 +150,9 @@ class Driver:
                 ways[(number - 1) % len(ways)], scene.truck.now_ms + hands.reaction_ms(scene.dice)
             )
             return
-        slip = self._slip(scene) if number == 1 else ""
+        slip = self._slip(scene) if number == 1 and key not in self.slipped else ""
         if slip:
+            self.slipped.add(key)
             yield from hands.wait(1200)
             yield Spoken(slip, scene.truck.now_ms + hands.reaction_ms(scene.dice))
             return
@@ -217,6 +219,7 @@ class Driver:
             "told": dict(self.told),
             "called": self.called,
             "missed": list(self.missed),
+            "slipped": sorted(self.slipped),
             "to_correct": dict(self.to_correct),
             "step": self.step,
         }
@@ -227,6 +230,7 @@ class Driver:
         self.noted = {str(key): list(needles) for key, needles in state["noted"].items()}
         self.called = str(state["called"])
         self.missed = [str(words) for words in state["missed"]]
+        self.slipped = {str(key) for key in state["slipped"]}
         self.told = {str(key): list(ways) for key, ways in state["told"].items()}
         self.to_correct = {str(key): list(ways) for key, ways in state["to_correct"].items()}
         self.step = str(state["step"])

@@ -69,12 +69,10 @@ def meant_by(
 def command_in(row: tuple[str, ...], phrases: Phrasebook) -> Command | None:
     """The command that the words are, said once or several times over.
 
-    "stop" counts among unknown sounds too: to miss it is worse than to ask about it.
+    "stop" counts beside any other word: to miss it is worse than to have stopped for nothing.
     """
     if any(word in phrases.commands[Command.STOP] for word in row):
-        known = [word for word in row if word != UNKNOWN]
-        if all(word in phrases.commands[Command.STOP] for word in known):
-            return Command.STOP
+        return Command.STOP
     text = " ".join(row)
     for command, said in phrases.commands.items():
         for phrase in said:
@@ -108,6 +106,8 @@ def _plain_answer(
 def _from_readings(found: Readings, question: Question) -> Meant:
     if found.bare:
         return Meant(refused=Because.NO_UNIT)
+    if found.single:
+        return Meant(refused=Because.AMBIGUOUS)
     inside = tuple(dict.fromkeys(_as_meaning(item, question) for item in found.inside))
     if inside:
         return Meant(inside, rivals=tuple(map(_apart, found.inside)))

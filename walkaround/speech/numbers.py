@@ -66,14 +66,16 @@ _UNIT_ROWS = sorted(
 @dataclass(frozen=True, slots=True)
 class Readings:
     """What an answer can mean: inside the range and outside of it. An item is one quantity,
-    or two for a pair. `bare` says that a unit was needed and not said."""
+    or two for a pair. `bare` says that a unit was needed and not said, `single` that one
+    number was said where two were asked for."""
 
     inside: tuple[tuple[Quantity, ...], ...] = ()
     outside: tuple[tuple[Quantity, ...], ...] = ()
     bare: bool = False
+    single: bool = False
 
     def __bool__(self) -> bool:
-        return bool(self.inside or self.outside or self.bare)
+        return bool(self.inside or self.outside or self.bare or self.single)
 
 
 def readings(words: Sequence[str], question: Question) -> Readings:
@@ -100,6 +102,9 @@ def pair_readings(words: Sequence[str], question: Question) -> Readings:
             same.bare,
         )
     found: list[tuple[Quantity, ...]] = []
+    if _named_split(row) is None and readings(row, question).inside:
+        # "one twenty" is one gauge's reading with the other forgotten, or 1 and 20: ask again.
+        return Readings(single=True)
     for first, second in _pair_splits(row):
         for a, unit_a in _amounts(first, question):
             for b, unit_b in _amounts(second, question):
@@ -166,7 +171,10 @@ def _amounts(words: Sequence[str], question: Question) -> set[tuple[Decimal, Uni
     """Values with the unit that was said, or None."""
     row = tuple(words)
     kind = question.quantity or kind_of(default_unit(question) or Unit.ONE)
-    found: set[tuple[Decimal, Unit | None]] = {(v, None) for v in _values(row, kind)}
+    plain = _values(row, kind)
+    if default_unit(question) is Unit.MILLIMETRE:
+        plain -= _fractions(row)  # "one and three quarters" on its own is of inches
+    found: set[tuple[Decimal, Unit | None]] = {(v, None) for v in plain}
     for said, unit in _UNIT_ROWS:
         meant = None if said == ("degrees",) else unit
         if row[-len(said) :] == said and kind_of(unit) is kind:

@@ -10,7 +10,7 @@ _PLAIN = """
     unclear.again unclear.unit unclear.help waiting-quietly
     help help.yes-no help.number help.pair help.mark help.rise help.count help.hold
     explained-none previous-none corrected correction-none paused resumed stopped stopped-ask
-    hold-broken hold-done rise-start rise-done rise-missed rise-broken microphone-lost samples-lost
+    hold-broken hold-done rise-start rise-missed rise-broken microphone-lost samples-lost
     wording-shorter wording-longer verdict.near verdict.all-met caution-lead caution-confirm
     where.cab where.left where.right where.front where.rear where.under where.engine where.around
     finish.stopped finish.disclaimer assent
@@ -22,6 +22,7 @@ _FILLED = """
     readback-pair: primary secondary
     readback-choice: option
     readback-count: number
+    rise-done: count first last
     unclear.rivals: rivals
     unclear.range: low high unit
     help.choice: options
