@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.speech.books import gauge, inches, seconds
-from walkaround.exchange import AskKind
+from walkaround.exchange import AskKind, Question
 from walkaround.quantity import Kind, Quantity, Unit
 from walkaround.speech import cardinals
 from walkaround.speech.numbers import pair_readings, readings
@@ -283,5 +283,5 @@ def test_a_fraction_without_a_unit_is_no_length_in_millimetres() -> None:
     question = Question(
         "s.q", AskKind.NUMBER, quantity=Kind.LENGTH, unit=Unit.MILLIMETRE, high=Decimal(150)
     )
-    assert not readings("one and three quarters".split(), question).inside
-    assert readings("forty five".split(), question).inside
+    assert not readings(["one", "and", "three", "quarters"], question).inside
+    assert readings(["forty", "five"], question).inside
