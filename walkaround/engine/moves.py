@@ -66,7 +66,7 @@ def go_on(plan: Plan, state: State, now_ms: int) -> Move:
     if state.to_judge:
         return _judge(plan, state)
     if not state.queue:
-        return _finish(state)
+        return _finish(plan, state)
     step, visit = current_step(plan, state), state.queue[0]
     if not visit.correction and not visit.entered:
         acts = acts_to_meet(step.needs, state.conditions, plan.acts, state.failed_acts)
@@ -305,13 +305,15 @@ def _without_leading_acts(plan: Plan, queue: tuple[Visit, ...]) -> tuple[Visit, 
     return ()
 
 
-def _finish(state: State) -> Move:
+def _finish(plan: Plan, state: State) -> Move:
+    """The end. A walk whose last step, the sign-off, was not done is not called complete."""
+    signed_off = not plan.steps or plan.steps[-1].id in state.done
     not_met = sum(
         1 for verdicts in state.verdicts.values() for v in verdicts if v.outcome == "not met"
     )
-    prompts = (
-        *state.pending,
-        phrase("finish.complete", findings=str(not_met)),
-        phrase("finish.disclaimer"),
+    end = (
+        phrase("finish.complete", findings=str(not_met)) if signed_off else phrase("finish.stopped")
     )
-    return replace(state, phase=Phase.DONE, pending=()), (Say(prompts), Finish("complete"))
+    prompts = (*state.pending, end, phrase("finish.disclaimer"))
+    how = "complete" if signed_off else "stopped"
+    return replace(state, phase=Phase.DONE, pending=()), (Say(prompts), Finish(how))

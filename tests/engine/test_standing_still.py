@@ -1,0 +1,52 @@
+"""Standing still, going on, coming to an end."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.engine.tea import Puppet, finished
+from walkaround.engine.state import Phase
+from walkaround.exchange import (
+    Command,
+    MicrophoneBack,
+    MicrophoneLost,
+    No,
+    SittingOpened,
+)
+
+
+@pytest.mark.parametrize("command", [Command.WAIT, Command.STOP])
+def test_a_returning_microphone_lifts_no_pause_of_the_drivers(command: Command) -> None:
+    puppet = Puppet().start().until("pour.caution").say(command)
+    standing = puppet.state.phase
+    puppet.send(MicrophoneLost("gone", 1, 1)).send(MicrophoneBack(2, 2))
+    assert puppet.state.phase is standing
+    assert puppet.say(Command.CONTINUE).asked() == "pour.caution"
+
+
+def test_a_correction_to_a_bad_answer_withdraws_what_was_vouched_for() -> None:
+    puppet = Puppet().start().until("pour.poured").yes()
+    assert puppet.asked() == "cooling.calls"
+    puppet.say(Command.WAIT).say(Command.CONTINUE)
+    puppet = Puppet().start().until("boil.boiling").yes().say(Command.CORRECTION)
+    assert puppet.asked() == "boil.boiling"
+    puppet.hear(No())
+    assert puppet.asked() == "boil.boiling"  # an act is waited for
+
+
+def test_a_walk_ended_unfinished_is_taken_up_again() -> None:
+    puppet = Puppet().start().until("pour.caution").say(Command.STOP).say(Command.FINISH)
+    puppet.send(SittingOpened(2, "", "", 0))
+    assert puppet.state.phase is not Phase.DONE
+    assert puppet.to_the_end().state.not_done == {}
+
+
+def test_standing_still_makes_a_caution_count_no_longer() -> None:
+    puppet = Puppet().start().until("pour.poured").say(Command.WAIT).say(Command.CONTINUE)
+    assert puppet.asked() == "pour.caution"
+
+
+def test_a_walk_that_was_not_signed_off_is_not_complete() -> None:
+    puppet = Puppet().start().until("taste.good").say(Command.UNABLE)
+    assert finished(puppet) == "stopped"
+    assert "phrase:finish.stopped" in puppet.said
