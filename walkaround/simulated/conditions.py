@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from walkaround.procedure.model import Bands, Clause, Plan, Step
+from walkaround.procedure.model import Bands, Clause, Plan
 from walkaround.quantity import Unit
 from walkaround.simulated.truck import Truck
 
@@ -55,9 +55,3 @@ def met(clauses: Iterable[Clause], conditions: dict[str, tuple[str, ...]]) -> bo
 def about_pressure(clauses: Iterable[Clause]) -> tuple[Clause, ...]:
     """Those clauses that ask for a level of pressure."""
     return tuple(clause for clause in clauses if any(name == PRESSURE for name, _ in clause.any_of))
-
-
-def named_by(step: Step) -> tuple[str, ...]:
-    """The state variables that a step needs or leaves."""
-    needed = [name for clause in step.needs for name, _ in clause.any_of]
-    return tuple(dict.fromkeys((*needed, *step.leaves)))

@@ -19,7 +19,7 @@ from typing import Any
 from walkaround.errors import RecordError
 from walkaround.exchange import AskKind, Prompt, Question, StayedQuiet, TimeReached, ToneKind
 from walkaround.procedure.model import Plan
-from walkaround.simulated.conditions import about_pressure, conditions_of, met, named_by
+from walkaround.simulated.conditions import about_pressure, conditions_of, met
 from walkaround.simulated.controls import STANDING
 from walkaround.simulated.driver import EVEN, Driver, Temperament
 from walkaround.simulated.facts import TruckFacts
@@ -230,7 +230,7 @@ class SimulatedStage:
         then = Truck.from_state(self.truck.facts, (kept or left)["truck"])
         step = self.plan.step(_step_of(question.id))
         if kept is not None or left["driver"]["step"] == step.id:
-            self.truck = self._as_acts_left_it(then, named_by(step))
+            self.truck = self._as_acts_left_it(then, (*step.leaves, *step.expects))
             return
         in_a_circle = then.controls.standing_as(self.truck.controls, STANDING) == then.controls
         if in_a_circle and met(about_pressure(step.needs), conditions_of(then, self.plan)):
@@ -238,7 +238,7 @@ class SimulatedStage:
 
     def _as_acts_left_it(self, then: Truck, except_for: Sequence[str]) -> Truck:
         """The truck as it was in this step; what acts have set since stays set, but for what the
-        step itself needs or moves."""
+        step itself moves."""
         variables = [name for name in STANDING if name not in except_for]
         controls = then.controls.standing_as(self.truck.controls, variables)
         if controls != then.controls:
