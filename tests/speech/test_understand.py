@@ -30,6 +30,7 @@ from walkaround.exchange import (
 )
 from walkaround.quantity import Quantity, Unit
 from walkaround.speech.cardinals import cardinal
+from walkaround.speech.meanings import meant_by
 from walkaround.speech.ports import Alternative, Transcript, Word
 from walkaround.speech.understand import understand
 
@@ -251,3 +252,9 @@ def test_no_value_is_preferred_to_another(a: int, b: int, ratio: float, behind: 
     one = meaning(said(cardinal(a), ratio=ratio, rivals=((cardinal(b), behind),)), gauge())
     other = meaning(said(cardinal(b), ratio=ratio, rivals=((cardinal(a), behind),)), gauge())
     assert isinstance(one, Unclear) == isinstance(other, Unclear)
+
+
+@pytest.mark.parametrize("text", ["112", "primary 112", "95", "105 psi", "one hundred"])
+def test_one_typed_number_is_never_split_into_two_gauges(text: str) -> None:
+    found = meant_by(tuple(text.split()), gauge(AskKind.PAIR), english(), by_hand=True)
+    assert found.meanings == ()

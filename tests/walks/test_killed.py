@@ -26,7 +26,7 @@ from walkaround.records.summary import summarise
 ROOT = Path(__file__).resolve().parents[2]
 KILLS = 20
 _MOST_S = 120
-FILLED_AGAIN_PSI = 12
+FILLED_AGAIN_PSI = 6
 """Filling four spring chambers costs about 8 psi, one application 5 to 10 (computed)."""
 _PRESSURE = re.compile(r"(\d+(?:\.\d+)?) psi")
 

@@ -64,6 +64,7 @@ def run(arguments: argparse.Namespace) -> int:
         files = files_from_library(library, arguments.script, vehicle)
         material = load(files, arguments.script, arguments.place or ["US", "CA-ON"])
         folder = records / options.new_name(material.plan.script)
+        with_faults(facts_of(material.profile), arguments.fault)  # refused before a folder is made
         simulated = {"seed": str(arguments.seed), "fault": ", ".join(arguments.fault) or "none"}
         facts = {"name": material.profile.name, **simulated}
         session = begin(folder, material, WalkKind.SIMULATED, key, facts)

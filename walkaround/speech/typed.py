@@ -27,7 +27,9 @@ _NUMBER = r"(?:\d{1,5}\s+\d{1,3}/\d{1,3}|\d{1,3}/\d{1,3}|\d{1,6}(?:\.\d{1,6})?|\
 _UNIT = "|".join(re.escape(u) for u in sorted(_UNITS, key=len, reverse=True))
 _AMOUNT = rf"({_NUMBER})\s*({_UNIT})?"
 _ONE = re.compile(rf"\s*{_AMOUNT}\s*")
-_TWO = re.compile(rf"\s*(?:primary\s*)?{_AMOUNT}\s*(?:,|/|and\b)?\s*(?:secondary\s*)?{_AMOUNT}\s*")
+_BETWEEN = r"(?:\s*(?:,|/|\band\b)\s*|\s+)"
+"""Something stands between two numbers: "105" is one, and never 10 and 5."""
+_TWO = re.compile(rf"\s*(?:primary\s*)?{_AMOUNT}{_BETWEEN}(?:secondary\s*)?{_AMOUNT}\s*")
 _TWO_TURNED = re.compile(rf"\s*secondary\s*{_AMOUNT}\s*(?:,|and\b)?\s*primary\s*{_AMOUNT}\s*")
 _TWO_WHOLE = re.compile(r"\s*(\d{1,6})()\s*(?:,|/|and\b|\s)\s*(\d{1,6})()\s*")
 
