@@ -62,7 +62,7 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         vehicle = arguments.vehicle or DEMO_VEHICLES.get(arguments.script, "demo-truck")
         files = files_from_library(library, arguments.script, vehicle)
-        material = load(files, arguments.script, arguments.place or ["US", "CA-ON"])
+        material = load(files, arguments.script, arguments.place or ["US"])
         folder = records / options.new_name(material.plan.script)
         with_faults(facts_of(material.profile), arguments.fault)  # refused before a folder is made
         simulated = {"seed": str(arguments.seed), "fault": ", ".join(arguments.fault) or "none"}
