@@ -10,6 +10,7 @@ from walkaround.engine.moves import (
     ask_prompt,
     caution_listen,
     go_on,
+    hold_timer,
     is_good,
     phrase,
 )
@@ -155,7 +156,7 @@ def hold_ended(plan: Plan, state: State, event: Event) -> Move:
     """The timer of a hold; one left over from a broken hold is ignored."""
     assert isinstance(event, TimeReached)
     asked, step = current_ask(plan, state), current_step(plan, state)
-    if event.timer != f"hold:{question_id(step.id, asked.id)}":
+    if event.timer != hold_timer(step, asked):
         return state, ()
     held = Held(state.began_ms, event.occurred_ms)
     state, effects = stand(plan, state, held, event.occurred_ms, event.arrived_ms)

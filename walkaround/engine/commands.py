@@ -15,6 +15,7 @@ from walkaround.engine.moves import (
     Move,
     commands_only,
     go_on,
+    hold_timer,
     leave_undone,
     phrase,
 )
@@ -213,4 +214,4 @@ def cancelled(plan: Plan, state: State) -> tuple[Effect, ...]:
     if state.phase is not Phase.HOLDING:
         return ()
     step, asked = current_step(plan, state), current_ask(plan, state)
-    return (CancelWake(f"hold:{question_id(step.id, asked.id)}"),)
+    return (CancelWake(hold_timer(step, asked)),)
