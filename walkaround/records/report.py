@@ -9,6 +9,7 @@ from enum import StrEnum
 from walkaround.errors import RecordError, UntrustedKeyError
 from walkaround.records.canonical import Json
 from walkaround.records.signature import WalkKind
+from walkaround.records.view import SummaryView
 from walkaround.records.wording import BANNERS, NOT_PROVEN
 
 _SIGNATURE_STEP = 8
@@ -36,12 +37,14 @@ class Checked:
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """`payload` is empty unless the record itself could be read; read it only when `intact`."""
+    """`payload` is empty and `summary` is None unless the record itself could be read; use
+    them only when `intact`."""
 
     steps: tuple[Checked, ...]
     kind: WalkKind | None
     key_id: str
     payload: Mapping[str, Json]
+    summary: SummaryView | None = None
 
     @property
     def intact(self) -> bool:

@@ -114,7 +114,7 @@ def verify(
         except (RecordError, JournalError, SigningKeyError) as bad:
             checked.append(Checked(number, title, Outcome.FAILED, str(bad)))
             failed = number not in TRUST_STEPS
-    return Report(tuple(checked), case.kind, case.key_id, case.payload)
+    return Report(tuple(checked), case.kind, case.key_id, case.payload, case.summary)
 
 
 # ---------------------------------------------------------------- the record itself

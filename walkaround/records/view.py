@@ -31,6 +31,8 @@ class AnswerView:
     points: tuple[tuple[int, str], ...]
     amended: tuple[str, ...]
     typed: bool
+    heard: tuple[tuple[int, str], ...] = ()
+    """(journal entry, text) of each time it was said, the earliest first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +78,7 @@ class SittingView:
     number: int
     wall: str
     length: str
+    seq: int = 0  # the journal entry that opened it
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +143,12 @@ def read_summary(payload: Mapping[str, Json]) -> SummaryView:
         duration=top.text("duration"),
         interruptions=top.integer("interruptions"),
         sittings=tuple(
-            SittingView(item.integer("sitting"), item.text("wall"), item.text("length"))
+            SittingView(
+                item.integer("sitting"),
+                item.text("wall"),
+                item.text("length"),
+                item.integer("seq"),
+            )
             for item in top.objects("sittings")
         ),
         steps=tuple(steps.values()),
@@ -234,11 +242,17 @@ def _step(item: Members, rules: _Rules) -> StepView:
 
 
 def _answer(item: Members) -> AnswerView:
+    before = tuple(
+        (inner.integer("seq"), inner.text("said")) for inner in item.objects("amended", ())
+    )
+    said = item.text("said", "")
+    now = ((item.integer("seq"), said),) if said else ()
     return AnswerView(
         ask=item.text("ask"),
-        said=item.text("said", ""),
+        said=said,
         words=item.text("words", ""),
         points=item.timed_texts("points"),
-        amended=tuple(inner.text("said") for inner in item.objects("amended", ())),
+        amended=tuple(text for _, text in before),
         typed=item.flag("typed"),
+        heard=(*before, *now),
     )
