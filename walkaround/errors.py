@@ -15,6 +15,8 @@
     ├── DiskError           24   a write or sync that failed
     ├── InUseError          25   another walk holds the folder
     ├── NothingToResumeError 26  no unfinished walk in the folder
+    ├── RevokedKeyError     27   a key that was taken back, and nothing shows that it was earlier
+    ├── LogError            28   a device's log that is broken, or does not hold the record
     ├── ModelError          30   the speech model is missing or does not match its hash
     │   └── DownloadError   31   it could not be fetched
     ├── RecogniserError     40   the recogniser stopped or refuses the sound
@@ -118,6 +120,16 @@ class InUseError(WalkaroundError):
 class NothingToResumeError(WalkaroundError):
     exit_code = 26
     spoken = "There is no unfinished walk here. Start a new one."
+
+
+class RevokedKeyError(WalkaroundError):
+    exit_code = 27
+    spoken = "That key was taken back. The record's time is not proven."
+
+
+class LogError(WalkaroundError):
+    exit_code = 28
+    spoken = "The device's log does not fit. Look at the screen."
 
 
 class ModelError(WalkaroundError):

@@ -10,12 +10,10 @@ from cryptography.hazmat.primitives.asymmetric.ed448 import Ed448PrivateKey
 from cryptography.hazmat.primitives.asymmetric.x25519 import X25519PrivateKey
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 
-from tests.records.walk_sample import KEY, STRANGER
+from tests.records.walk_sample import KEY
 from walkaround.errors import SigningKeyError
 from walkaround.records.base64url import to_text
 from walkaround.records.keys import parse_key, parse_public, public_key, serialise_key
-from walkaround.records.signature import WalkKind
-from walkaround.records.trust import TrustedKey, TrustList, parse_trust, serialise_trust
 
 PASSPHRASE = b"chocks before keys and never the other way"
 JWK: dict[str, Any] = dict(KEY.public.jwk())
@@ -96,66 +94,3 @@ def test_a_public_key_file() -> None:
     for content in (b"", b"{", b"\xff", b"[" * 100_000, b'{"x":1,"x":1}'):
         with pytest.raises(SigningKeyError):
             parse_public(content)
-
-
-# ---------------------------------------------------------------- trust list
-
-OURS = TrustedKey(KEY.public, (WalkKind.WALK, WalkKind.PRACTICE), "yard tablet", "2026-03-01")
-THEIRS = TrustedKey(STRANGER.public, (WalkKind.SIMULATED,), "démo", "2026-03-02")
-LIST = TrustList((OURS, THEIRS))
-
-
-def test_a_trust_list_round_trips() -> None:
-    assert parse_trust(serialise_trust(LIST)) == LIST
-    assert parse_trust(serialise_trust(TrustList())) == TrustList()
-
-
-def test_a_trust_list_is_found_by_thumbprint() -> None:
-    assert LIST.find(KEY.thumbprint) is OURS
-    assert LIST.without(KEY.thumbprint).find(KEY.thumbprint) is None
-    assert LIST.find("x") is None
-
-
-def test_simulated_trust_is_of_its_own() -> None:
-    with pytest.raises(SigningKeyError, match="simulated"):
-        TrustedKey(KEY.public, (WalkKind.WALK, WalkKind.SIMULATED), "both", "")
-    with pytest.raises(SigningKeyError, match="nothing"):
-        TrustedKey(KEY.public, (), "none", "")
-
-
-def test_a_key_is_trusted_once() -> None:
-    with pytest.raises(SigningKeyError, match="already"):
-        LIST.with_key(OURS)
-    with pytest.raises(SigningKeyError, match="not on the trust list"):
-        TrustList().without(KEY.thumbprint)
-
-
-def _changed(**changes: Any) -> bytes:
-    plain = json.loads(serialise_trust(LIST))
-    plain["keys"][0].update(changes)
-    return json.dumps(plain).encode()
-
-
-@pytest.mark.parametrize(
-    "content",
-    [
-        b"", b"{}", b"[]", b"5", b'{"format":"walkaround-trust-2","keys":[]}',
-        b'{"format":"walkaround-trust-1","keys":{}}',
-        b'{"format":"walkaround-trust-1","keys":[5]}',
-        b'{"format":"walkaround-trust-1","keys":[],"keys":[]}',
-        b'{"format":"walkaround-trust-1","keys":[],"more":1}',
-        _changed(thumbprint=STRANGER.thumbprint),
-        _changed(jwk=STRANGER.public.jwk()),
-        _changed(scope=["walk", "simulated"]),
-        _changed(scope=["everything"]),
-        _changed(scope=[]),
-        _changed(scope="walk"),
-        _changed(name=5),
-        _changed(more="x"),
-        serialise_trust(LIST).replace(THEIRS.name.encode(), b"\xff"),
-    ],
-    ids=range(18),
-)  # fmt: skip
-def test_a_trust_list_out_of_order(content: bytes) -> None:
-    with pytest.raises(SigningKeyError):
-        parse_trust(content)

@@ -57,15 +57,16 @@ def _failed(report: Any) -> list[int]:
 
 def test_the_list_in_the_docstring_is_the_list_in_the_code() -> None:
     text = verify_module.__doc__ or ""
-    assert [int(n) for n in re.findall(r"^ +(\d+)\. ", text, re.M)] == list(range(1, 17))
-    assert len(STEP_TITLES) == 16
+    assert [int(n) for n in re.findall(r"^ +(\d+)\. ", text, re.M)] == list(range(1, 21))
+    assert len(STEP_TITLES) == 20
 
 
 def test_a_record_alone() -> None:
     report = verify(RECORD, TRUST)
     assert report.trusted
-    assert _outcomes(report) == [Outcome.PASSED] * 10 + [Outcome.NOT_CHECKED] * 6
-    assert len(report.not_checked) == 6 + len(NOT_PROVEN)
+    left = [Outcome.NOT_CHECKED] * 9
+    assert _outcomes(report) == [Outcome.PASSED] * 10 + left + [Outcome.PASSED]
+    assert len(report.not_checked) == len(left) + len(NOT_PROVEN)
     assert report.kind is WalkKind.WALK
     assert report.banner == ""
     report.require()
@@ -101,8 +102,8 @@ def test_a_record_with_all_that_lies_beside_it() -> None:
     assert b"Person" not in record + content
     files = {"a": data[0], "b": data[1]}
     report = verify(record, TRUST, journal=content, attachments=files, openings=openings)
-    assert _outcomes(report) == [Outcome.PASSED] * 16
-    assert report.not_checked == NOT_PROVEN
+    assert _outcomes(report)[:16] == [Outcome.PASSED] * 16
+    assert len(report.not_checked) == 3 + len(NOT_PROVEN)
     other_name, _ = commit({"driver": "B. Other"}, bytes(32))
     assert other_name != commitments
     damages: tuple[tuple[dict[str, Any], int], ...] = (

@@ -13,7 +13,7 @@ from walkaround.devices.keys import KeyStore
 from walkaround.errors import SigningKeyError, UsageError
 from walkaround.records.keys import parse_public
 from walkaround.records.signature import WalkKind
-from walkaround.records.trust import TrustedKey
+from walkaround.records.trust import Revoked, TrustedKey
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -37,7 +37,8 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.trust:
         _trust(store, arguments)
     if arguments.distrust:
-        store.save_trust(store.trust().without(arguments.distrust))
+        taken = Revoked(arguments.distrust, "taken back by hand", wall_now())
+        store.save_trust(store.trust().without(taken))
     for trusted in store.trust().keys:
         scope = ", ".join(trusted.scope)
         print(f"{trusted.key.thumbprint}  {trusted.name} ({scope}), added {trusted.added}")

@@ -1,7 +1,7 @@
-"""Where the device's keys and the trust list live on this machine.
+"""Where the device's keys, its trust list and its log live on this machine.
 
-Real and practice walks share the device's key; simulated walks have one of their own,
-so that neither can pass for the other.  A key is made at its first use, readable by its
+Real and practice walks share the device's key and log; simulated walks have their own, so
+that neither can pass for the other.  A key is made at its first use, readable by its
 owner only, and enters this device's own trust list.  A stranger's key is imported by a
 person who has compared its thumbprint.
 """
@@ -16,16 +16,18 @@ from pathlib import Path
 import platformdirs
 
 from walkaround.devices.clock import wall_now
+from walkaround.devices.device_log import LogFile
 from walkaround.devices.disk import disk_error, make_folder, write_finished
-from walkaround.errors import SigningKeyError
+from walkaround.errors import DiskError, SigningKeyError
 from walkaround.records.keys import SEED_BYTES, SigningKey, make_key, parse_key, serialise_key
+from walkaround.records.log import Note, What
 from walkaround.records.signature import WalkKind
-from walkaround.records.trust import TrustedKey, TrustList, parse_trust, serialise_trust
+from walkaround.records.trust import Revoked, TrustedKey, TrustList, parse_trust, serialise_trust
 
 Passphrase = Callable[[], bytes | None]
 """Asks a person; None means that there is none to give. Never an argument of a command."""
 
-_TRUST_NAME = "trust.json"
+_TRUST_NAME = "trust.jsonl"
 _ENCRYPTED = b"ENCRYPTED PRIVATE KEY"
 
 
@@ -43,6 +45,11 @@ class KeyStore:
     def path(self, kind: WalkKind) -> Path:
         """The file of the key that signs walks of this kind."""
         return self.folder / ("simulated.pem" if kind is WalkKind.SIMULATED else "device.pem")
+
+    def log(self, kind: WalkKind) -> LogFile:
+        """The log that walks of this kind are noted in."""
+        simulated = kind is WalkKind.SIMULATED
+        return LogFile(self.folder / ("simulated-log.jsonl" if simulated else "device-log.jsonl"))
 
     def is_locked(self, kind: WalkKind) -> bool:
         """Whether the key has a passphrase."""
@@ -66,12 +73,34 @@ class KeyStore:
             raise SigningKeyError(f"there is a key in {path} already; move it away first")
         key = make_key(secrets.token_bytes(SEED_BYTES))
         make_folder(self.folder)
+        self.log(kind).set_aside(wall_now())
         write_finished(path, serialise_key(key, passphrase), mode=0o600)
-        simulated = kind is WalkKind.SIMULATED
-        scope = (WalkKind.SIMULATED,) if simulated else (WalkKind.WALK, WalkKind.PRACTICE)
-        name = "this device, simulated" if simulated else "this device"
-        self.save_trust(self.trust().with_key(TrustedKey(key.public, scope, name, wall_now())))
+        self.save_trust(self.trust().with_key(_own(key, kind)))
         return key
+
+    def rotate(self, kind: WalkKind, old: SigningKey, passphrase: bytes | None) -> SigningKey:
+        """A new key in place of the old one, which names it in the log as its last act.
+
+        Records that the old key signed stay good by their place in the log. The old key's
+        file is overwritten. Raises SigningKeyError, LogError, DiskError.
+        """
+        key = make_key(secrets.token_bytes(SEED_BYTES))
+        # The new key is on the disk before the log names it: a crash in between leaves a
+        # file that nobody needs, never a log whose key is lost.
+        waiting = self.path(kind).with_suffix(".next")
+        write_finished(waiting, serialise_key(key, passphrase), mode=0o600)
+        at = wall_now()
+        covered = self.log(kind).note(Note(What.ROTATED, at, key=key.public), old, kind)
+        trust = self.trust().with_key(_own(key, kind))
+        self.save_trust(trust.without(Revoked(old.thumbprint, "a new key took over", at, covered)))
+        self._replace(waiting, self.path(kind))
+        return key
+
+    def _replace(self, waiting: Path, path: Path) -> None:
+        try:
+            waiting.replace(path)
+        except OSError as bad:
+            raise disk_error(path, bad) from bad
 
     def trust(self) -> TrustList:
         """Whose records are trusted here; empty when nobody's. Raises SigningKeyError."""
@@ -79,9 +108,16 @@ class KeyStore:
         return parse_trust(self._read(path)) if path.exists() else TrustList()
 
     def save_trust(self, trust: TrustList) -> None:
-        """Replace the trust list. Raises DiskError."""
+        """Put the longer list in place of the shorter, whole. Raises DiskError, SigningKeyError."""
+        path = self.folder / _TRUST_NAME
+        content = serialise_trust(trust)
+        if path.exists() and not content.startswith(self._read(path)):
+            raise SigningKeyError(
+                "the trust list only grows, and this one leaves out what stands in it; "
+                "do it again, another command wrote to the list meanwhile"
+            )
         make_folder(self.folder)
-        write_finished(self.folder / _TRUST_NAME, serialise_trust(trust))
+        write_finished(path, content)
 
     def _read(self, path: Path) -> bytes:
         try:
@@ -89,4 +125,10 @@ class KeyStore:
         except OSError as bad:
             if not os.path.lexists(path):
                 raise SigningKeyError(f"there is no key in {path}; make one with 'keys'") from None
-            raise disk_error(path, bad) from bad
+            raise DiskError(f"cannot read {path} ({bad.strerror}); allow reading it") from bad
+
+
+def _own(key: SigningKey, kind: WalkKind) -> TrustedKey:
+    if kind is WalkKind.SIMULATED:
+        return TrustedKey(key.public, (kind,), "this device, simulated", wall_now())
+    return TrustedKey(key.public, (WalkKind.WALK, WalkKind.PRACTICE), "this device", wall_now())

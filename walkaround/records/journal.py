@@ -19,13 +19,13 @@ from types import MappingProxyType
 from walkaround.errors import JournalError
 from walkaround.exchange import Event, Given, Prompt, SittingOpened
 from walkaround.records.canonical import Json, canonical, parse_canonical, recode
+from walkaround.records.chain import NO_HASH
 from walkaround.records.codec import decode, encode
 from walkaround.records.keys import SigningKey
 from walkaround.records.opening import Opening, opening_body, read_opening
 from walkaround.records.shape import Members
 from walkaround.records.signature import Paper, WalkKind, sign
 
-NO_HASH = "0" * 64
 HEAD_EVERY = 8
 """Entries between signed heads: what a thief of the disk could still rewrite unseen."""
 _LARGEST_LINE = 1_000_000

@@ -13,6 +13,7 @@ from walkaround.errors import JournalError
 from walkaround.exchange import AskKind
 from walkaround.procedure.model import Plan, Step
 from walkaround.records.canonical import Json
+from walkaround.records.position import Position, read_position
 from walkaround.records.shape import Members
 from walkaround.records.signature import WalkKind
 
@@ -66,6 +67,7 @@ class Opening:
     vehicle: Mapping[str, str] = field(default_factory=dict)
     device: str = ""
     particulars: Mapping[str, str] = field(default_factory=dict)  # commitments, by name
+    log: Position | None = None  # the line of the device's log that this walk was begun with
 
 
 def outline_of(plan: Plan) -> tuple[OutlineStep, ...]:
@@ -81,7 +83,7 @@ def _outline_step(step: Step, *, act: bool) -> OutlineStep:
 
 def opening_body(opening: Opening) -> dict[str, Json]:
     """The entry's body."""
-    return {
+    body: dict[str, Json] = {
         "format": FORMAT,
         "walk": opening.kind.value,
         "id": opening.walk_id,
@@ -94,6 +96,7 @@ def opening_body(opening: Opening) -> dict[str, Json]:
         "sources": [_source_body(source) for source in opening.sources],
         "outline": [_step_body(step) for step in opening.outline],
     }
+    return body if opening.log is None else {**body, "log": opening.log.plain()}
 
 
 def _source_body(source: Source) -> dict[str, Json]:
@@ -149,6 +152,7 @@ def read_opening(body: Mapping[str, Json]) -> Opening:
         particulars=members.text_map("particulars"),
         sources=tuple(_read_source(item) for item in members.objects("sources")),
         outline=tuple(_read_step(item) for item in members.objects("outline")),
+        log=read_position(members.object("log")) if "log" in body else None,
     )
     members.done()
     return opening

@@ -5,14 +5,40 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from types import MappingProxyType
 
-from walkaround.errors import RecordError, UntrustedKeyError
+from walkaround.errors import (
+    LogError,
+    RecordError,
+    RevokedKeyError,
+    UntrustedKeyError,
+    WalkaroundError,
+)
 from walkaround.records.canonical import Json
 from walkaround.records.signature import WalkKind
 from walkaround.records.view import SummaryView
 from walkaround.records.wording import BANNERS, NOT_PROVEN
 
 _SIGNATURE_STEP = 8
+TRUST_STEPS = (9, 10, 20)
+"""Steps of `verify` that ask whose a record is: it may be intact all the same."""
+LOG_STEPS = (17, 18, 19)
+"""Steps that ask where it stands in its device's log."""
+_REVOKED_STEP = 20
+
+
+_VERDICTS: Mapping[type[WalkaroundError] | None, str] = MappingProxyType(
+    {
+        None: "intact, and by a trusted key",
+        UntrustedKeyError: "intact, but by a key that is not trusted for it",
+        RevokedKeyError: "intact, but by a revoked key, time not proven",
+        LogError: "intact, but the device's log does not bear it out",
+        RecordError: "NOT intact, or not a record",
+    }
+)
+_STEPS_OF: Mapping[type[WalkaroundError], tuple[int, ...]] = MappingProxyType(
+    {UntrustedKeyError: (9, 10), RevokedKeyError: (_REVOKED_STEP,), LogError: LOG_STEPS}
+)
 
 
 class Outcome(StrEnum):
@@ -50,12 +76,25 @@ class Report:
     def intact(self) -> bool:
         """Nothing that was looked at was changed, whoever signed it."""
         signed = self.steps[_SIGNATURE_STEP - 1].outcome is Outcome.PASSED
-        return signed and all(step.number in (9, 10) for step in self._failed())
+        aside = (*TRUST_STEPS, *LOG_STEPS)
+        return signed and all(step.number in aside for step in self._failed())
 
     @property
     def trusted(self) -> bool:
-        """Intact, and by a key that is trusted for this kind of walk."""
+        """Intact, by a key that is trusted for this kind of walk, and at its place in the log."""
         return self.intact and not self._failed()
+
+    @property
+    def refusal(self) -> type[WalkaroundError] | None:
+        """The error that says why it is not trusted, worst first; None when it is."""
+        failed = {step.number for step in self._failed()}
+        if not self.intact:
+            return RecordError
+        if failed & set(LOG_STEPS):
+            return LogError
+        if failed - {_REVOKED_STEP}:
+            return UntrustedKeyError
+        return RevokedKeyError if failed else None
 
     def _failed(self) -> tuple[Checked, ...]:
         return tuple(step for step in self.steps if step.outcome is Outcome.FAILED)
@@ -78,11 +117,7 @@ class Report:
     @property
     def verdict(self) -> str:
         """One sentence."""
-        if self.trusted:
-            return "intact, and by a trusted key"
-        if self.intact:
-            return "intact, but by a key that is not trusted for it"
-        return "NOT intact, or not a record"
+        return _VERDICTS[self.refusal]
 
     def lines(self) -> tuple[str, ...]:
         """The whole report for a screen, the banner first."""
@@ -91,10 +126,10 @@ class Report:
         return (*banner, self.verdict, *map(str, self.steps), *left)
 
     def require(self) -> None:
-        """Raise RecordError unless intact, UntrustedKeyError unless trusted."""
-        if self.trusted:
+        """Raise the error of `refusal` with the sentence of the first step that led to it."""
+        refusal = self.refusal
+        if refusal is None:
             return
-        first = self._failed()[0]
-        if self.intact:
-            raise UntrustedKeyError(first.detail)
-        raise RecordError(first.detail)
+        numbers = _STEPS_OF.get(refusal, ())
+        failed = self._failed()
+        raise refusal(next((step for step in failed if step.number in numbers), failed[0]).detail)

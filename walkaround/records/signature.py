@@ -41,7 +41,8 @@ class Paper(StrEnum):
     """What sort of signed line it is."""
 
     RECORD = "record"
-    HEAD = "head"
+    HEAD = "head"  # inside a journal, over the entry before it
+    LOG = "log"  # a line of the device's log
 
 
 _TYPES: Mapping[str, tuple[WalkKind, Paper]] = types.MappingProxyType(
@@ -52,6 +53,9 @@ _TYPES: Mapping[str, tuple[WalkKind, Paper]] = types.MappingProxyType(
         "walkaround-walk-head+jws": (WalkKind.WALK, Paper.HEAD),
         "walkaround-practice-head+jws": (WalkKind.PRACTICE, Paper.HEAD),
         "walkaround-simulated-head+jws": (WalkKind.SIMULATED, Paper.HEAD),
+        "walkaround-walk-log+jws": (WalkKind.WALK, Paper.LOG),
+        "walkaround-practice-log+jws": (WalkKind.PRACTICE, Paper.LOG),
+        "walkaround-simulated-log+jws": (WalkKind.SIMULATED, Paper.LOG),
     }
 )
 

@@ -19,23 +19,37 @@ What lies beside it, when it is given:
  14. the summary made again from the journal is the signed one
  15. the data files are those that the record names
  16. the particulars are those that the record commits to
+The device's log, when it is given:
+ 17. the log is whole and chains, each line signed by the key then in force
+ 18. the log holds the heads that were copied from it earlier
+ 19. the record stands in the log, after the line that its walk was begun with
+Whether the key still stands:
+ 20. the key was not taken back, or a copied head of the log covers the record
 
 Nothing is read, fetched, run or changed.  A step that fails ends the list, except that
-a key that is not trusted (9, 10) does not: the file may be intact all the same.
+whose it is (9, 10, 20) and its place in the log (17 to 19) do not: the file may be intact
+all the same.
 """
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from walkaround.errors import JournalError, RecordError, SigningKeyError
+from walkaround.errors import (
+    JournalError,
+    LogError,
+    RecordError,
+    RevokedKeyError,
+    SigningKeyError,
+)
 from walkaround.records.canonical import Json
 from walkaround.records.journal import EntryKind, JournalReading, head_payload, read_journal
 from walkaround.records.keys import PublicKey, public_key
+from walkaround.records.log import DeviceLog, LogLine, read_log, sha256_of
 from walkaround.records.particulars import open_commitment, read_openings
-from walkaround.records.report import Checked, Outcome, Report
+from walkaround.records.report import LOG_STEPS, TRUST_STEPS, Checked, Outcome, Report
 from walkaround.records.signature import (
     Paper,
     Parts,
@@ -50,6 +64,7 @@ from walkaround.records.signature import (
     read_signature,
     split,
 )
+from walkaround.records.standing import copied_heads, covered, signed_line
 from walkaround.records.summary import summarise
 from walkaround.records.trust import TrustList
 from walkaround.records.view import SummaryView, read_summary
@@ -57,6 +72,9 @@ from walkaround.records.view import SummaryView, read_summary
 
 class _NotCheckedError(Exception):
     """A step that cannot be done with what was given."""
+
+
+_FAILURES = (RecordError, JournalError, SigningKeyError, LogError, RevokedKeyError)
 
 
 @dataclass(slots=True)
@@ -68,6 +86,8 @@ class _Case:
     journal: bytes | None
     attachments: Mapping[str, bytes] | None
     openings: bytes | None
+    log: bytes | DeviceLog | None
+    heads: Sequence[bytes]
     parts: Parts = (b"", b"", b"")
     header: Mapping[str, Json] = field(default_factory=dict)
     kind: WalkKind | None = None
@@ -75,6 +95,8 @@ class _Case:
     summary: SummaryView | None = None
     key: PublicKey | None = None
     reading: JournalReading | None = None
+    device_log: DeviceLog | None = None
+    signed_in: LogLine | None = None  # the line of the log that names the record
 
     @property
     def told(self) -> SummaryView:
@@ -94,13 +116,17 @@ def verify(
     journal: bytes | None = None,
     attachments: Mapping[str, bytes] | None = None,
     openings: bytes | None = None,
+    log: bytes | DeviceLog | None = None,
+    heads: Sequence[bytes] = (),
 ) -> Report:
     """Go through the list. Never raises for a bad record: the report says what failed.
 
     `attachments` are data files, by any name to call them by in the report; `openings`
-    is the openings file of the particulars.
+    is the openings file of the particulars; `log` the device's log (its bytes, or read once
+    for many records) and `heads` lines that were copied from it earlier, beside those that
+    the trust list has seen.
     """
-    case = _Case(record, trust, journal, attachments, openings)
+    case = _Case(record, trust, journal, attachments, openings, log, heads)
     checked: list[Checked] = []
     failed = False
     for number, (title, step) in enumerate(_STEPS, start=1):
@@ -111,9 +137,9 @@ def verify(
             checked.append(Checked(number, title, Outcome.PASSED, step(case)))
         except _NotCheckedError as why:
             checked.append(Checked(number, title, Outcome.NOT_CHECKED, str(why)))
-        except (RecordError, JournalError, SigningKeyError) as bad:
+        except _FAILURES as bad:
             checked.append(Checked(number, title, Outcome.FAILED, str(bad)))
-            failed = number not in TRUST_STEPS
+            failed = number not in (*TRUST_STEPS, *LOG_STEPS)
     return Report(tuple(checked), case.kind, case.key_id, case.payload, case.summary)
 
 
@@ -285,6 +311,46 @@ def _particulars(case: _Case) -> str:
     return ", ".join(opened)
 
 
+# ---------------------------------------------------------------- the device's log
+
+
+def _log(case: _Case) -> str:
+    if case.log is None:
+        raise _NotCheckedError("no log of the device was given")
+    log = read_log(case.log) if isinstance(case.log, bytes) else case.log
+    case.device_log = log
+    back = ", ".join(str(seq + 1) for seq in log.clock_went_back()[:8])
+    return f"{len(log.lines)} lines" + (f"; the clock went back before line {back}" if back else "")
+
+
+def _read_log(case: _Case) -> DeviceLog:
+    if case.device_log is None:
+        raise _NotCheckedError("there is no log to look at")
+    return case.device_log
+
+
+def _copied_heads(case: _Case) -> str:
+    count = copied_heads(_read_log(case), case.heads, case.trust)
+    if not count:
+        raise _NotCheckedError("no head was copied from this log earlier")
+    return f"{count} heads"
+
+
+def _stands_in_log(case: _Case) -> str:
+    log = _read_log(case)
+    began = case.reading.opening.log if case.reading else None
+    line = signed_line(log, sha256_of(case.record), began)
+    if (line.kind, line.key_id, line.note.walk) != (case.kind, case.key_id, case.told.walk_id):
+        raise LogError("the log names this record as another walk's; do not use it")
+    case.signed_in = line
+    return f"line {line.position.seq + 1} of {len(log.lines)}"
+
+
+def _not_revoked(case: _Case) -> str:
+    revoked = case.trust.revoked(case.key_id)
+    return "" if revoked is None else covered(revoked, case.device_log, case.signed_in)
+
+
 _STEPS: tuple[tuple[str, Callable[[_Case], str]], ...] = (
     ("it is one line of three parts", _one_line),
     ("its header is in order", _header),
@@ -302,7 +368,10 @@ _STEPS: tuple[tuple[str, Callable[[_Case], str]], ...] = (
     ("the summary made again is the signed one", _made_again),
     ("the data files are those it names", _attachments),
     ("the particulars are those it commits to", _particulars),
+    ("the device's log is whole and chains", _log),
+    ("the log holds the heads copied earlier", _copied_heads),
+    ("the record stands in the log", _stands_in_log),
+    ("the key was not taken back", _not_revoked),
 )
 
 STEP_TITLES = tuple(title for title, _ in _STEPS)
-TRUST_STEPS = (9, 10)

@@ -1,0 +1,142 @@
+"""The device's keys, trust list and log on a real disk: made, continued, rotated, torn."""
+
+from __future__ import annotations
+
+import stat
+import threading
+from pathlib import Path
+
+import pytest
+
+from tests.records.walk_sample import STRANGER
+from walkaround.devices.keys import KeyStore
+from walkaround.errors import LogError, SigningKeyError
+from walkaround.records.log import Note, What, read_log
+from walkaround.records.signature import WalkKind
+from walkaround.records.trust import TrustList
+
+WALK = WalkKind.WALK
+NOTE = Note(What.BEGUN, "2026-03-01T08:00:00.000Z", walk="walk-0001")
+
+
+def test_a_key_is_made_at_its_first_use_and_trusted_here(tmp_path: Path) -> None:
+    store = KeyStore(tmp_path / "config")
+    for kind in WalkKind:
+        key = store.key(kind)
+        assert store.key(kind).thumbprint == key.thumbprint
+        trusted = store.trust().find(key.thumbprint)
+        assert trusted is not None
+        assert kind in trusted.scope
+    assert store.key(WALK).thumbprint == store.key(WalkKind.PRACTICE).thumbprint
+    assert store.key(WALK).thumbprint != store.key(WalkKind.SIMULATED).thumbprint
+    assert stat.S_IMODE(store.path(WALK).stat().st_mode) == 0o600
+
+
+def test_a_locked_key_asks(tmp_path: Path) -> None:
+    store = KeyStore(tmp_path)
+    key = store.make(WALK, b"chocks before keys")
+    assert store.is_locked(WALK)
+    assert store.key(WALK, lambda: b"chocks before keys").thumbprint == key.thumbprint
+    with pytest.raises(SigningKeyError, match="locked"):
+        store.key(WALK)
+    with pytest.raises(SigningKeyError, match="already"):
+        store.make(WALK, None)
+
+
+def test_the_trust_list_is_never_made_shorter(tmp_path: Path) -> None:
+    store = KeyStore(tmp_path)
+    store.key(WALK)
+    before = store.trust()
+    with pytest.raises(SigningKeyError, match="only grows"):
+        store.save_trust(TrustList())
+    assert store.trust() == before
+
+
+# ---------------------------------------------------------------- the log
+
+
+def test_the_log_opens_with_the_key_and_goes_on(tmp_path: Path) -> None:
+    store = KeyStore(tmp_path)
+    key, log = store.key(WALK), store.log(WALK)
+    with pytest.raises(LogError, match="walk first"):
+        log.head()
+    positions = [log.note(NOTE, key, WALK) for _ in range(3)]
+    read = read_log(log.read())
+    assert [line.note.what for line in read.lines] == [What.OPENED, *[What.BEGUN] * 3]
+    assert [line.position for line in read.lines[1:]] == positions
+    assert read.end == positions[-1]
+    assert log.head() + b"\n" == log.read().splitlines(keepends=True)[-1]
+    assert not store.log(WalkKind.SIMULATED).read()
+
+
+def test_a_line_cut_at_any_byte_is_written_again(tmp_path: Path) -> None:
+    store = KeyStore(tmp_path)
+    key, log = store.key(WALK), store.log(WALK)
+    log.note(NOTE, key, WALK)
+    whole = log.read()
+    last = whole.splitlines(keepends=True)[-1]
+    for cut in range(len(last)):
+        log.path.write_bytes(whole[: len(whole) - len(last) + cut])
+        log.note(NOTE, key, WALK)
+        assert log.read() == whole
+
+
+def test_a_log_is_not_continued_by_another_key(tmp_path: Path) -> None:
+    store = KeyStore(tmp_path)
+    key, log = store.key(WALK), store.log(WALK)
+    log.note(NOTE, key, WALK)
+    before = log.read()
+    with pytest.raises(LogError, match=key.thumbprint):
+        log.note(NOTE, STRANGER, WALK)
+    log.path.write_bytes(before + b"damage\n")
+    with pytest.raises(LogError):
+        log.note(NOTE, key, WALK)
+
+
+def test_two_walks_write_to_one_log(tmp_path: Path) -> None:
+    store = KeyStore(tmp_path)
+    key = store.key(WALK)
+
+    def write() -> None:
+        for _ in range(10):
+            KeyStore(tmp_path).log(WALK).note(NOTE, key, WALK)
+
+    threads = [threading.Thread(target=write) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(read_log(store.log(WALK).read()).lines) == 41
+
+
+# ---------------------------------------------------------------- another key
+
+
+def test_a_key_is_rotated_in_the_log_and_on_the_trust_list(tmp_path: Path) -> None:
+    store = KeyStore(tmp_path)
+    old, log = store.key(WALK), store.log(WALK)
+    log.note(NOTE, old, WALK)
+    new = store.rotate(WALK, old, None)
+    assert store.key(WALK).thumbprint == new.thumbprint != old.thumbprint
+    log.note(NOTE, new, WALK)
+    read = read_log(log.read())
+    assert read.keys == (old.public, new.public)
+    trust = store.trust()
+    taken = trust.revoked(old.thumbprint)
+    assert taken is not None
+    assert taken.covered == read.lines[2].position
+    assert trust.revoked(new.thumbprint) is None
+    assert [at.name for at in tmp_path.glob("*.next")] == []
+    with pytest.raises(LogError):
+        log.note(NOTE, old, WALK)
+
+
+def test_a_new_key_without_the_old_one_begins_a_new_log(tmp_path: Path) -> None:
+    store = KeyStore(tmp_path)
+    log = store.log(WALK)
+    log.note(NOTE, store.key(WALK), WALK)
+    first = log.read()
+    store.path(WALK).unlink()
+    log.note(NOTE, store.key(WALK), WALK)
+    assert len(read_log(log.read()).lines) == 2
+    assert [at.read_bytes() for at in tmp_path.glob("device-log-until-*.jsonl")] == [first]
