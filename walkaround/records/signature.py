@@ -43,6 +43,7 @@ class Paper(StrEnum):
     RECORD = "record"
     HEAD = "head"  # inside a journal, over the entry before it
     LOG = "log"  # a line of the device's log
+    COUNTERSIGNATURE = "countersignature"  # a second person's, over a record
 
 
 _TYPES: Mapping[str, tuple[WalkKind, Paper]] = types.MappingProxyType(
@@ -56,6 +57,9 @@ _TYPES: Mapping[str, tuple[WalkKind, Paper]] = types.MappingProxyType(
         "walkaround-walk-log+jws": (WalkKind.WALK, Paper.LOG),
         "walkaround-practice-log+jws": (WalkKind.PRACTICE, Paper.LOG),
         "walkaround-simulated-log+jws": (WalkKind.SIMULATED, Paper.LOG),
+        "walkaround-walk-countersignature+jws": (WalkKind.WALK, Paper.COUNTERSIGNATURE),
+        "walkaround-practice-countersignature+jws": (WalkKind.PRACTICE, Paper.COUNTERSIGNATURE),
+        "walkaround-simulated-countersignature+jws": (WalkKind.SIMULATED, Paper.COUNTERSIGNATURE),
     }
 )
 

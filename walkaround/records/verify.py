@@ -25,6 +25,8 @@ The device's log, when it is given:
  19. the record stands in the log, after the line that its walk was begun with
 Whether the key still stands:
  20. the key was not taken back, or a copied head of the log covers the record
+Who else has looked at it:
+ 21. it is countersigned; without a countersignature that is a gap, and shown as one
 
 Nothing is read, fetched, run or changed.  A step that fails ends the list, except that
 whose it is (9, 10, 20) and its place in the log (17 to 19) do not: the file may be intact
@@ -45,6 +47,7 @@ from walkaround.errors import (
     SigningKeyError,
 )
 from walkaround.records.canonical import Json
+from walkaround.records.countersignature import bear_out
 from walkaround.records.journal import EntryKind, JournalReading, head_payload, read_journal
 from walkaround.records.keys import PublicKey, public_key
 from walkaround.records.log import DeviceLog, LogLine, read_log, sha256_of
@@ -88,6 +91,7 @@ class _Case:
     openings: bytes | None
     log: bytes | DeviceLog | None
     heads: Sequence[bytes]
+    countersignatures: Sequence[bytes]
     parts: Parts = (b"", b"", b"")
     header: Mapping[str, Json] = field(default_factory=dict)
     kind: WalkKind | None = None
@@ -118,6 +122,7 @@ def verify(
     openings: bytes | None = None,
     log: bytes | DeviceLog | None = None,
     heads: Sequence[bytes] = (),
+    countersignatures: Sequence[bytes] = (),
 ) -> Report:
     """Go through the list. Never raises for a bad record: the report says what failed.
 
@@ -126,7 +131,7 @@ def verify(
     for many records) and `heads` lines that were copied from it earlier, beside those that
     the trust list has seen.
     """
-    case = _Case(record, trust, journal, attachments, openings, log, heads)
+    case = _Case(record, trust, journal, attachments, openings, log, heads, countersignatures)
     checked: list[Checked] = []
     failed = False
     for number, (title, step) in enumerate(_STEPS, start=1):
@@ -351,6 +356,12 @@ def _not_revoked(case: _Case) -> str:
     return "" if revoked is None else covered(revoked, case.device_log, case.signed_in)
 
 
+def _countersigned(case: _Case) -> str:
+    if not case.countersignatures:
+        raise _NotCheckedError("no countersignature was given")
+    return bear_out(case.record, case.key_id, case.countersignatures, case.trust)
+
+
 _STEPS: tuple[tuple[str, Callable[[_Case], str]], ...] = (
     ("it is one line of three parts", _one_line),
     ("its header is in order", _header),
@@ -372,6 +383,7 @@ _STEPS: tuple[tuple[str, Callable[[_Case], str]], ...] = (
     ("the log holds the heads copied earlier", _copied_heads),
     ("the record stands in the log", _stands_in_log),
     ("the key was not taken back", _not_revoked),
+    ("it is countersigned", _countersigned),
 )
 
 STEP_TITLES = tuple(title for title, _ in _STEPS)
