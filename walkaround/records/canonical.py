@@ -69,7 +69,11 @@ def parse_any_layout(content: bytes) -> Json:
     Raises ValueError.
     """
     try:
-        value: Json = json.loads(content.decode("utf-8"), object_pairs_hook=_without_duplicates)
+        value: Json = json.loads(
+            content.decode("utf-8"),
+            object_pairs_hook=_without_duplicates,
+            parse_constant=_refuse_fraction,
+        )
     except RecursionError:
         raise ValueError("it is nested too deeply") from None
     return value

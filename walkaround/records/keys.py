@@ -27,6 +27,11 @@ from walkaround.records.base64url import from_text, to_text
 from walkaround.records.canonical import Json, canonical, parse_any_layout
 
 SEED_BYTES = 32
+_FIELD = 2**255 - 19  # RFC 8032 section 5.1
+_SIGN = 2**255
+_EIGHTH = 0x7A03AC9277FDC74EC6CC392CFA53202A0F67100D760B3CBA4FD84D3D706A17C7
+_SMALL_ORDER = frozenset({0, 1, _FIELD - 1, _EIGHTH, _FIELD - _EIGHTH})
+"""The second coordinates of the eight points whose order divides eight."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,10 +112,12 @@ def _raw(text: Json) -> bytes:
         raw = b""
     if len(raw) != SEED_BYTES:
         raise SigningKeyError("the key's x is not 32 bytes in base64url; export it again")
-    try:
-        Ed25519PublicKey.from_public_bytes(raw)
-    except ValueError:
-        raise SigningKeyError("the key's x is no Ed25519 key; export it again") from None
+    # A point of small order signs for everybody: some signature of noughts fits any text.
+    # A coordinate of the field's size or more is a second way to write a key (RFC 8032
+    # section 5.1.3, RFC 8725 section 3.4). The library lets both pass.
+    y = int.from_bytes(raw, "little") % _SIGN
+    if y >= _FIELD or y in _SMALL_ORDER:
+        raise SigningKeyError("the key's x is no Ed25519 key that can be relied on; do not use it")
     return raw
 
 
