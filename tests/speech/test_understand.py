@@ -144,12 +144,22 @@ def test_a_close_rival_with_the_same_meaning_is_no_rival() -> None:
 
 
 def test_a_form_of_two_values_is_asked_about() -> None:
-    found = meaning(said("one five"), gauge())
+    found = meaning(said("ninety one hundred"), gauge(AskKind.PAIR))
     assert isinstance(found, Unclear) and found.because is Because.AMBIGUOUS
     assert set(found.rivals) == {
-        "fifteen, one five P S I",
-        "one hundred and five, one zero five P S I",
+        "ninety, nine zero P S I and one hundred, one zero zero P S I",
+        "ninety one, nine one P S I and one hundred, one zero zero P S I",
     }
+
+
+def test_the_repair_form_is_the_number_it_was_asked_for() -> None:
+    assert meaning(said("one five"), gauge()) == Number(psi("15"))
+    assert meaning(said("five zero"), gauge()) == Number(psi("50"))
+
+
+def test_two_digits_with_a_nought_perhaps_lost_between_them_are_asked_about() -> None:
+    found = meaning(said("one five", rivals=(("one oh five", 1.0),)), gauge())
+    assert isinstance(found, Unclear) and found.because is Because.AMBIGUOUS
 
 
 def test_out_of_range_is_asked_again() -> None:

@@ -1,7 +1,8 @@
 """Whole numbers in words: every value a row of words can mean, and every way to say a value.
 
-The word list is closed.  A form that people use for two numbers ("one five": 15 read
-digit by digit, or a clipped 105) gives both, and nobody chooses between them here.
+The word list is closed.  A form that people use for two numbers gives both, and nobody
+chooses between them here.  "one five" is 15 read digit by digit, the form that the program
+itself asks for when it could not tell fifteen from fifty; for 105 the nought is said.
 """
 
 from __future__ import annotations
@@ -44,6 +45,7 @@ TENS: dict[str, int] = {
     "eighty": 80,
     "ninety": 90,
 }
+_LONE_UNITS = frozenset((word,) for word in UNITS)
 JOINTS = ("a", "and", "hundred", "thousand")
 WORDS = frozenset({*DIGITS, *TEENS, *TENS, *JOINTS})
 """Every word a whole number may be said with."""
@@ -115,8 +117,8 @@ def _after_and(
 
 
 def _elided(row: tuple[str, ...]) -> frozenset[int]:
-    """The hundred left out: "one twenty" 120, "one oh five" 105, and "one five" for 105."""
-    if len(row) < 2 or row[0] not in UNITS:
+    """The hundred left out: "one twenty" 120, "one oh five" 105; never "one five" for 105."""
+    if len(row) < 2 or row[0] not in UNITS or row[1:] in _LONE_UNITS:
         return frozenset()
     return frozenset(100 * UNITS[row[0]] + tail for tail in _small_or_oh(row[1:]))
 
