@@ -82,7 +82,7 @@ TEA = Plan(
             "Pour",
             "table",
             (_ask("poured", AskKind.YES_NO, good=("yes",)),),
-            caution="The water is hot.",
+            caution="The water is hot. Hands clear?",
             explain="Tea needs hot water.",
             needs=(Clause((("kettle", ("boiled",)),)),),
             leaves={"cup": "full"},
@@ -110,7 +110,7 @@ TEA = Plan(
             "Boil",
             "kitchen",
             (_ask("boiling", AskKind.YES_NO, good=("yes",)),),
-            caution="Steam burns.",
+            caution="Steam burns. Hands clear?",
             leaves={"kettle": "boiled", "heat": "hot"},
         ),
         Step(

@@ -236,8 +236,7 @@ def help_prompt(plan: Plan, state: State) -> Prompt:
 def open_prompts(plan: Plan, state: State, wording: Wording | None = None) -> tuple[Prompt, ...]:
     """The prompt of the question that is open, again."""
     if state.phase is Phase.CAUTION:
-        step = current_step(plan, state)
-        return (Prompt(f"step:{step.id}.caution"), phrase("caution-confirm"))
+        return (Prompt(f"step:{current_step(plan, state).id}.caution"),)
     return (ask_prompt(plan, state, wording),)
 
 

@@ -19,7 +19,7 @@ _WORDS_PER_S = 2.6
 _ANSWER_S = 4  # to think, to say it, to be understood
 _WALK_S = 8  # from one place at the vehicle to the next
 _EACH_S = 5  # from one brake to the next, tape in hand
-_ASSENT_WORDS = 9  # "caution" before it and the question after it
+_ASSENT_WORDS = 2  # "caution" before it and the yes after it
 _READ_BACK_WORDS = {AskKind.PAIR: 12, AskKind.NUMBER: 6, AskKind.COUNT: 4}
 
 

@@ -1,4 +1,5 @@
-"""What is wrong with the texts of a script: too long, no caution, an answer word at the end.
+"""What is wrong with the texts of a script: too long, no caution or one that
+asks nothing, an answer word at the end.
 
 Lengths are counted with every `{hole}` at the longest that can be put into it.
 """
@@ -44,6 +45,7 @@ def text_errors(script: Script) -> Iterator[ScriptError]:
         for key in ("title", "caution", "explain"):
             yield from _too_long(card, key, getattr(card, key), script.states)
         yield from _hazard_without_caution(card, script.states)
+        yield from _no_question(card)
         for ask in card.asks:
             yield from _ask_errors(card, ask, script.states)
 
@@ -112,6 +114,16 @@ def _hole_words(wanted: str, states: States) -> int:
     if wanted in states.words:
         return max(spoken_words(text, states) for _, text in states.words[wanted].choices)
     return _BUILT_IN.get(wanted, 4)
+
+
+def _no_question(card: Card) -> Iterator[ScriptError]:
+    """A caution is assented to: a yes to an order would leave open what was promised."""
+    if card.caution and not card.caution.endswith("?"):
+        yield card.spot.error(
+            f"step '{card.id}': its caution does not end with a question that yes can answer; "
+            "say the danger first, then ask",
+            "caution",
+        )
 
 
 def _hazard_without_caution(card: Card, states: States) -> Iterator[ScriptError]:

@@ -11,7 +11,7 @@ _PLAIN = """
     help help.yes-no help.number help.pair help.mark help.rise help.count help.hold
     explained-none previous-none corrected correction-none paused resumed stopped stopped-ask
     hold-broken hold-done rise-start rise-missed rise-broken microphone-lost samples-lost
-    wording-shorter wording-longer verdict.near verdict.all-met caution-lead caution-confirm
+    wording-shorter wording-longer verdict.near verdict.all-met caution-lead
     where.cab where.left where.right where.front where.rear where.under where.engine where.around
     finish.stopped finish.disclaimer assent
 """
