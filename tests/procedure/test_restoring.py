@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.procedure.shipped import plan, script
-from walkaround.procedure.restore import acts_to_meet, after, unmet
+from walkaround.procedure.restore import acts_before, acts_to_meet, after, unmet
 
 STATES = script("tractor-trailer").states.values
 CONDITIONS = st.fixed_dictionaries(
@@ -41,3 +41,17 @@ def test_a_chocked_vehicle_can_always_be_made_ready_to_move(conditions: dict[str
 def test_a_vehicle_in_the_right_state_needs_no_act() -> None:
     of = plan("straight-truck", "demo-truck")
     assert acts_to_meet(of.step("level-and-park").needs, of.start, of.acts) == ()
+
+
+def test_a_wish_is_met_on_the_way_and_never_by_itself() -> None:
+    of = plan("straight-truck", "demo-truck", ("CA-ON",))
+    step = of.step("warning-on-falling")
+    low = {**of.start, "chocks": "in", "engine": "off", "key": "on", "parking": "set"}
+    filled = {**low, "pressure": "cut-out"}
+    assert acts_before(step, filled, of.acts) == ()
+    acts = acts_before(step, {**low, "pressure": "under-90"}, of.acts)
+    assert acts is not None
+    assert "release-parking-low" in acts
+    least = acts_to_meet(step.needs, {**low, "pressure": "under-90"}, of.acts)
+    assert least is not None
+    assert "release-parking-low" not in least

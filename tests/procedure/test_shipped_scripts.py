@@ -12,9 +12,11 @@ from collections.abc import Sequence
 import pytest
 
 from tests.procedure.shipped import files, plan, profile, script
+from tests.rules.book_of_rules import the_book
 from walkaround.procedure.cards import read_cards
 from walkaround.procedure.check import check_plan, check_script, walk_on_paper
 from walkaround.procedure.report import report
+from walkaround.rules.model import Vehicle
 from walkaround.sheet import read_sheet
 
 SHIPPED = (
@@ -132,3 +134,16 @@ def test_the_report_counts_trips_and_time() -> None:
 def test_no_file_is_longer_than_a_person_reads() -> None:
     for path, content in files().items():
         assert content.count(b"\n") <= 400, path
+
+
+PLACES = sorted({trip[0] for trip in TRIPS} | {"US-NC", "US-NV", "CA-NU", "CA-MB", "AU-WA"})
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_what_counts_the_first_fall_has_a_reading_before_the_pedal(place: str) -> None:
+    """A rule that does not leave the first fall out needs the step that reads before it."""
+    truck = Vehicle("truck", 1, circuits=2)
+    rules = the_book().rules_for([place], "loss-applied", truck)
+    counts = any(rule.procedure.get("settling", "excluded") != "excluded" for _, rule in rules)
+    steps = {step.id for step in plan("straight-truck", "demo-truck", [place]).steps}
+    assert "reserve-one-application" in steps or not counts

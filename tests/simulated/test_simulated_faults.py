@@ -14,6 +14,7 @@ from walkaround.simulated.faults import FAULTS, with_faults
 from walkaround.simulated.vehicle import facts_of
 
 STRAIGHT = ("straight-truck", "demo-truck", ("CA-ON",))
+STRAIGHT_US = ("straight-truck", "demo-truck", ("US",))
 TRACTOR = ("tractor-trailer", "demo-tractor", ("US",))
 DOUBLES = ("tractor-trailer", "demo-doubles", ("US",))
 BUS = ("bus", "demo-bus", ("CA-ON",))
@@ -62,10 +63,10 @@ def stroke_of(trial: Trial, brake: str) -> float:
 
 SIGNS: dict[str, tuple[Which, Callable[[Trial], bool]]] = {
     "leaking-chamber": (
-        STRAIGHT,
+        STRAIGHT_US,
         lambda t: lost(t, "leak-applied") >= 4 and lost(t, "leak-released") <= 2,
     ),
-    "leaking-line": (STRAIGHT, lambda t: lost(t, "leak-released") >= 3),
+    "leaking-line": (STRAIGHT_US, lambda t: lost(t, "leak-released") >= 3),
     "weak-compressor": (STRAIGHT, lambda t: climb_s(t) > 110),
     "slow-build-up": (STRAIGHT, lambda t: 55 < climb_s(t) < 80),
     "governor-high": (STRAIGHT, lambda t: low(t, "cut-out-first.reading") > 138),
@@ -90,7 +91,7 @@ SIGNS: dict[str, tuple[Which, Callable[[Trial], bool]]] = {
         lambda t: t.given["tanks-drained.came-out"].answer == Choice("oil"),
     ),
     "long-stroke": (STRAIGHT, lambda t: stroke_of(t, "axle-2-right") == 2.25),
-    "open-drain": (STRAIGHT, lambda t: lost(t, "leak-released") >= 4),
+    "open-drain": (STRAIGHT_US, lambda t: lost(t, "leak-released") >= 4),
     "no-purge": (STRAIGHT, says_no("cut-out-first.purge")),
     "no-cut-out": (STRAIGHT, lambda t: low(t, "cut-out-first.reading") >= 148),
     "spring-brake-weak": (STRAIGHT, says_no("park-hold-power-unit.holds")),
@@ -111,7 +112,7 @@ def test_a_fault_shows_where_it_should(name: str) -> None:
 
 @pytest.fixture(scope="module")
 def sound() -> dict[Which, Trial]:
-    return {which: walk(*which) for which in (STRAIGHT, TRACTOR, DOUBLES, BUS)}
+    return {which: walk(*which) for which in (STRAIGHT, STRAIGHT_US, TRACTOR, DOUBLES, BUS)}
 
 
 @pytest.mark.parametrize("name", FAULTS)

@@ -40,7 +40,7 @@ from walkaround.exchange import (
     Yes,
 )
 from walkaround.procedure.model import Asked, Plan, Step
-from walkaround.procedure.restore import UNKNOWN, acts_to_meet
+from walkaround.procedure.restore import UNKNOWN, acts_before
 
 Move = tuple[State, tuple[Effect, ...]]
 
@@ -69,7 +69,7 @@ def go_on(plan: Plan, state: State, now_ms: int) -> Move:
         return _finish(plan, state)
     step, visit = current_step(plan, state), state.queue[0]
     if not visit.correction and not visit.entered:
-        acts = acts_to_meet(step.needs, state.conditions, plan.acts, state.failed_acts)
+        acts = acts_before(step, state.conditions, plan.acts, state.failed_acts)
         if acts is None:
             return leave_undone(plan, state, "need-not-met", now_ms)
         if acts:
@@ -108,12 +108,8 @@ def _caution(plan: Plan, state: State) -> Move:
 
 
 def caution_prompts(step: Step) -> tuple[Prompt, ...]:
-    """A caution is never shortened."""
-    return (
-        phrase("caution-lead"),
-        Prompt(f"step:{step.id}.caution"),
-        phrase("caution-confirm"),
-    )
+    """A caution is never shortened; it ends with the question that is assented to."""
+    return phrase("caution-lead"), Prompt(f"step:{step.id}.caution")
 
 
 def caution_listen(plan: Plan, state: State) -> Listen:

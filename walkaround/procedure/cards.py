@@ -56,7 +56,8 @@ def _card(name: str, table: Table) -> Card:
         caution=reader.text("caution", ""),
         explain=reader.text("explain", ""),
         people=_whole(reader, "people", 1),
-        needs=_needs(reader),
+        needs=_needs(reader, "needs"),
+        wishes=_needs(reader, "wishes"),
         leaves=_flat(reader, "leaves"),
         asks=tuple(_ask(name, row) for row in reader.rows("asks")),
         judges=tuple(_judge(name, row) for row in reader.rows("judge")),
@@ -106,9 +107,9 @@ def _flat(reader: Reader, key: str) -> dict[str, str]:
     return {name: inner.text(name) for name in table.items}
 
 
-def _needs(reader: Reader) -> tuple[Need, ...]:
+def _needs(reader: Reader, key: str) -> tuple[Need, ...]:
     needs = []
-    for row in reader.rows("needs"):
+    for row in reader.rows(key):
         inner = Reader(row, ScriptError, reader.about)
         when = read_when(inner)
         variables = [name for name in row.items if name not in ("when", "unless")]

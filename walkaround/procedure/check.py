@@ -15,7 +15,7 @@ from walkaround.exchange import AskKind
 from walkaround.procedure.expand import plan_for
 from walkaround.procedure.model import Plan, Step
 from walkaround.procedure.profile import Profile
-from walkaround.procedure.restore import acts_to_meet, after, unmet
+from walkaround.procedure.restore import acts_before, after, unmet
 from walkaround.procedure.script import AskCard, Card, JudgeCard, Script, States
 from walkaround.procedure.wording import cards_of, text_errors
 
@@ -51,7 +51,7 @@ def walk_on_paper(plan: Plan) -> tuple[tuple[Step, tuple[str, ...] | None], ...]
     conditions: Mapping[str, str] = plan.start
     walked: list[tuple[Step, tuple[str, ...] | None]] = []
     for step in plan.steps:
-        acts = acts_to_meet(step.needs, conditions, plan.acts)
+        acts = acts_before(step, conditions, plan.acts)
         for act in acts or ():
             conditions = after(plan.step(act), conditions)
         conditions = {**after(step, conditions), **step.expects}
@@ -124,7 +124,7 @@ def _state_errors(card: Card, states: States) -> Iterator[ScriptError]:
             f"step '{card.id}': 'where: {card.where}' is none of {', '.join(states.places)}",
             "where",
         )
-    for need in card.needs:
+    for need in (*card.needs, *card.wishes):
         for name, values in need.clause.any_of:
             for value in values:
                 problem = _state_problem(states, name, value)

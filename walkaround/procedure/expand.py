@@ -63,6 +63,7 @@ class _Cut:
             explain=self._filled(card, "explain", card.explain),
             people=card.people,
             needs=tuple(need.clause for need in card.needs if need.when.holds(self._facts)),
+            wishes=tuple(wish.clause for wish in card.wishes if wish.when.holds(self._facts)),
             leaves=leaves,
             judges=tuple(self._judges(card, name)),
             seconds=(card.seconds[0], card.seconds[2]),

@@ -62,6 +62,7 @@ class Step:
     explain: str = ""
     people: int = 1
     needs: tuple[Clause, ...] = ()
+    wishes: tuple[Clause, ...] = ()  # never a reason for an act by themselves
     leaves: Mapping[str, str] = field(default_factory=dict)
     judges: tuple[JudgeSpec, ...] = ()
     seconds: tuple[int, int] = (0, 0)  # shortest and longest plausible; (0, 0) = not said

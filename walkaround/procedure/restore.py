@@ -15,7 +15,7 @@ from walkaround.procedure.model import Clause, Step
 UNKNOWN = "unknown"
 """The value of a state variable that nobody vouches for."""
 
-_MOST_ACTS = 8
+_MOST_ACTS = 12
 
 
 def unmet(needs: Sequence[Clause], conditions: Mapping[str, str]) -> tuple[Clause, ...]:
@@ -30,6 +30,23 @@ def unmet(needs: Sequence[Clause], conditions: Mapping[str, str]) -> tuple[Claus
 def after(step: Step, conditions: Mapping[str, str]) -> Mapping[str, str]:
     """The conditions that planning may count on once the step or act is done."""
     return {**conditions, **step.expects, **step.leaves}
+
+
+def acts_before(
+    step: Step,
+    conditions: Mapping[str, str],
+    acts: Sequence[Step],
+    excluded: Collection[str] = (),
+) -> tuple[str, ...] | None:
+    """The acts that the step's needs ask for; where there are any, its wishes are met with them.
+
+    A wish is advice: it never causes an act where the needs are met, and never makes a step
+    unreachable.
+    """
+    least = acts_to_meet(step.needs, conditions, acts, excluded)
+    if not least or not step.wishes:
+        return least
+    return acts_to_meet((*step.needs, *step.wishes), conditions, acts, excluded) or least
 
 
 def acts_to_meet(

@@ -112,6 +112,7 @@ class Card:
     explain: str = ""
     people: int = 1
     needs: tuple[Need, ...] = ()
+    wishes: tuple[Need, ...] = ()  # met on the way, where acts are done for the needs anyway
     leaves: Mapping[str, str] = field(default_factory=dict)
     judges: tuple[JudgeCard, ...] = ()
     seconds: tuple[int, int, int] = (0, 0, 0)  # shortest, usual, longest

@@ -53,7 +53,7 @@ _TO_THE_WINDOW = row(
     "yes",
     Build("at the window's foot", 300),
     *_STOP,
-    Pump(15.0, "inside the window", 60),
+    Pump(30.0, "inside the window", 60),
     Settle(1),
 )
 
@@ -102,7 +102,7 @@ _CLIMB: Mapping[str, Row] = {
     "cut-out-first.unloads": row("unloading heard", Take(1)),
     "discharge-temperature.reading": row("discharge temperature", Take(15)),
     "park-released.stays": row("parking released", *_RELEASE),
-    "cut-in.reading": row("gauges", _IDLE, Take(2), Pump(20.0, "loading", 90)),
+    "cut-in.reading": row("gauges", _IDLE, Take(2), Pump(30.0, "loading", 90)),
     "cut-out.reading": row("gauges", _FAST, Until("at the top", 400), Take(2)),
 }
 
@@ -170,14 +170,14 @@ _DOWN: Mapping[str, Row] = {
     "leak-applied.end": row("gauges"),
     "leak-listened.heard": row("leak heard", _FULL, Take(50)),
     "free-stroke-by-pull.short-enough": row("free strokes right", Take(60)),
-    "stroke-window.reading": row("gauges", Pump(15.0, "inside the window", 60), Settle(1)),
+    "stroke-window.reading": row("gauges", Pump(30.0, "inside the window", 60), Settle(1)),
     "stroke-applied.marked": row("yes", Take(40), _FULL, Take(3)),
     "stroke-applied.stroke": row("stroke", Take(9)),
-    "warning-on-falling.reading": row("gauges at the warning", Pump(50.0, "warning lit", 60)),
+    "warning-on-falling.reading": row("gauges at the warning", Pump(80.0, "warning lit", 60)),
     "warning-on-falling.shows": row("warning lit", Take(1)),
-    "supply-valve-closes.reading": row("gauges with the red knob out", Pump(50.0, "red out", 60)),
+    "supply-valve-closes.reading": row("gauges with the red knob out", Pump(80.0, "red out", 60)),
     "park-valve-closes.reading": row(
-        "gauges with the yellow knob out", Pump(50.0, "yellow out", 60)
+        "gauges with the yellow knob out", Pump(80.0, "yellow out", 60)
     ),
     "trailer-brakes-seen-on.applied": row("trailer brakes on", Take(25)),
     "springs-off-on-the-way-up.stays": row(
@@ -243,7 +243,9 @@ _ACTS: Mapping[str, Row] = {
     "set-parking.done": row("yes", Put("parking_released", False), Take(3)),
     "place-chocks.done": row("yes", Take(25), Put("chocks_in", True)),
     "take-chocks-away.done": row("yes", Take(25), Put("chocks_in", False)),
+    "release-parking-low.done": row("parking released", *_RELEASE),
     "release-parking.done": row("parking released", *_RELEASE),
+    "open-supply.done": row("supply open", *_OPEN_RED),
     "close-supply.done": row("yes", Put("supply_open", False), Take(3)),
     "join-lines.done": _REJOIN,
     "rebuild.done": row("over the number", Build("over the number", 600)),
@@ -253,7 +255,7 @@ _ACTS: Mapping[str, Row] = {
     "stroke-pressure-high.done": _TO_THE_WINDOW,
     "charge-trailer.done": row("supply open", *_OPEN_RED, Until("at the top", 900), Take(2)),
     "look-before-moving.done": row("lamps right", Take(3)),
-    "pump-to-the-warning.done": row("yes", Pump(50.0, "warning lit", 60)),
+    "pump-to-the-warning.done": row("yes", Pump(80.0, "warning lit", 60)),
     "pump-down.done": row("under the number", *_KNOBS_OUT, Pump(80.0, "under the number", 90)),
 }
 

@@ -29,7 +29,7 @@ from walkaround.simulated.saying import Again
 from walkaround.simulated.scene import SIGHTS, Scene
 from walkaround.simulated.telling import TELLS, spoken_number
 
-PRESS_MS, RELEASE_MS = 700, 1300
+PRESS_MS, RELEASE_MS = 600, 800
 
 
 @dataclass(frozen=True, slots=True)
