@@ -220,12 +220,14 @@ def _after(head: Head, kind: EntryKind, entry: Mapping[str, Json]) -> Head:
 # ---------------------------------------------------------------- reading
 
 
-def read_journal(content: bytes) -> JournalReading:
+def read_journal(content: bytes, *, after_crash: bool = False) -> JournalReading:
     """Read a whole journal and check its chain; signatures of heads are `verify`'s business.
 
     A piece after the last newline is a torn tail and no error, and so is what begins with
     a line of zero bytes among the last few (what some file systems leave of a write that a
-    power cut broke).
+    power cut broke).  With `after_crash`, to take a walk up again and not to verify it, so
+    is any damage among the last lines that may have been written together: a file system
+    may leave old bytes in a block that it had not yet written.
     Raises JournalError, naming the line, for anything else that is out of order.
     """
     lines, torn = _lines(content)
@@ -234,6 +236,10 @@ def read_journal(content: bytes) -> JournalReading:
         try:
             entry, head = _read_line(line, head)
         except (ValueError, JournalError) as bad:
+            rest = [*lines[number - 1 :], torn]
+            if after_crash and entries and _written_at_once(rest):
+                torn = b"\n".join(rest)
+                break
             raise JournalError(
                 f"line {number} of the journal: {bad}; keep the file and use your copy"
             ) from None
@@ -258,6 +264,11 @@ def _lines(content: bytes) -> tuple[list[bytes], bytes]:
             torn = b"\n".join([*lines[index:], torn])
             return lines[:index], torn
     return lines, torn
+
+
+def _written_at_once(rest: Sequence[bytes]) -> bool:
+    """Whether no more lines of a journal begin in there than one write may hold."""
+    return sum(line.startswith(b'{"body":') for line in rest) <= _LINES_AT_ONCE
 
 
 def _read_line(line: bytes, head: Head) -> tuple[Entry, Head]:
