@@ -43,6 +43,19 @@ def test_a_phrase_is_filled_and_a_quantity_read_digit_by_digit() -> None:
     )
 
 
+def test_a_read_back_takes_another_form_than_the_answer() -> None:
+    reading = Quantity(Decimal(105), Unit.PSI)
+    assert said("phrase:readback", Wording.SHORT, value=reading, heard="one oh five") == (
+        "one hundred and five, noted.",
+    )
+    assert said(
+        "phrase:readback-pair",
+        heard="one zero five and one eighteen",
+        primary=reading,
+        secondary=Quantity(Decimal(118), Unit.PSI),
+    ) == ("Primary one hundred and five P S I, secondary one, one, eight P S I, noted.",)
+
+
 def test_sentences_come_one_at_a_time_in_order() -> None:
     sentences = render(
         [

@@ -13,7 +13,12 @@ from walkaround.exchange import AskKind, Question
 from walkaround.quantity import Kind, Quantity, Unit
 from walkaround.speech import cardinals
 from walkaround.speech.numbers import pair_readings, readings
-from walkaround.speech.saying import digit_by_digit, for_the_ear, separating
+from walkaround.speech.saying import (
+    digit_by_digit,
+    for_the_ear,
+    in_another_form,
+    separating,
+)
 
 
 @pytest.mark.parametrize("hundreds", range(0, 1001, 100))
@@ -249,6 +254,43 @@ def test_read_back_is_digit_by_digit() -> None:
     assert digit_by_digit(Quantity(Decimal(105), Unit.PSI)) == "one, zero, five P S I"
     assert digit_by_digit(Quantity(Decimal("1.75"), Unit.INCH)) == "one, point, seven, five inches"
     assert digit_by_digit(Quantity(Decimal("1E+2"), Unit.KPA)) == "one, zero, zero kilopascals"
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "heard", "said"),
+    [
+        ("105", Unit.PSI, "one oh five", "one hundred and five P S I"),
+        ("105", Unit.PSI, "one zero five p s i", "one hundred and five P S I"),
+        ("105", Unit.PSI, "a hundred and five", "one, zero, five P S I"),
+        ("118", Unit.PSI, "one eighteen", "one, one, eight P S I"),
+        ("15", Unit.PSI, "one five", "fifteen P S I"),
+        ("15", Unit.PSI, "fifteen", "one, five P S I"),
+        ("119", Unit.PSI, "primary one one eight secondary one one nine",
+         "one hundred and nineteen P S I"),
+        ("110", Unit.PSI, "primary one ten secondary one one nine", "one, one, zero P S I"),
+        ("7.2", Unit.BAR, "seven point two bar", "seven and two tenths bar"),
+        ("1.75", Unit.INCH, "one and three quarters", "one, point, seven, five inches"),
+        ("1.75", Unit.INCH, "one point seven five", "one and seventy five hundredths inches"),
+        ("0.1", Unit.BAR, "zero point one", "one tenth bar"),
+        ("7", Unit.PSI, "seven", "seven P S I"),
+        ("105", Unit.PSI, "", "one, zero, five P S I"),
+    ],
+)  # fmt: skip
+def test_a_reading_comes_back_in_another_form_than_it_was_heard(
+    value: str, unit: Unit, heard: str, said: str
+) -> None:
+    assert in_another_form(Quantity(Decimal(value), unit), heard) == said
+
+
+@given(st.integers(10, 1000), st.data())
+def test_the_form_that_comes_back_is_never_the_one_that_was_heard(
+    number: int, data: st.DataObject
+) -> None:
+    heard = data.draw(st.sampled_from(cardinals.forms(number)))
+    back = in_another_form(Quantity(Decimal(number), Unit.PSI), heard, with_unit=False)
+    words = back.replace(",", "").replace(" and ", " ").split()
+    assert words != [{"oh": "zero"}.get(w, w) for w in heard.split() if w != "and"]
+    assert cardinals.values(words) == {number}
 
 
 def test_rivals_are_said_twice_over() -> None:

@@ -64,7 +64,9 @@ def take_answer(plan: Plan, state: State, event: Event) -> Move:
         quiet = replace(ask_listen(plan, state), quiet_after_ms=None)
         return state, (Say((phrase("waiting-quietly"),)), quiet)
     tones: tuple[Effect, ...] = (Tone(ToneKind.TAKEN),) if isinstance(meaning, Mark) else ()
-    state, effects = stand(plan, state, meaning, event.occurred_ms, event.arrived_ms)
+    state, effects = stand(
+        plan, state, meaning, event.occurred_ms, event.arrived_ms, heard=event.words
+    )
     return state, (*tones, *effects)
 
 
@@ -75,8 +77,13 @@ def _holds_the_walk(plan: Plan, state: State, answer: Answer) -> bool:
     return relied_on and not is_good(asked, answer)
 
 
-def stand(plan: Plan, state: State, answer: Answer, occurred_ms: int, now_ms: int) -> Move:
-    """The answer stands from here on; a correction keeps the time of the first reading."""
+def stand(
+    plan: Plan, state: State, answer: Answer, occurred_ms: int, now_ms: int, *, heard: str = ""
+) -> Move:
+    """The answer stands from here on; a correction keeps the time of the first reading.
+
+    `heard` are its words: the read-back takes another form than theirs.
+    """
     step, asked, visit = current_step(plan, state), current_ask(plan, state), state.queue[0]
     key = question_id(step.id, asked.id)
     earlier = state.given.get(key)
@@ -91,20 +98,21 @@ def stand(plan: Plan, state: State, answer: Answer, occurred_ms: int, now_ms: in
         given={**state.given, key: given},
         order=(*(k for k in state.order if k != key), *spoken),
         conditions={**state.conditions, **known},
-        pending=(*state.pending, *read_back(answer)),
+        pending=(*state.pending, *read_back(answer, heard)),
         points=(),
         candidates_ms=(),
     )
     return go_on(plan, state, now_ms)
 
 
-def read_back(answer: Answer) -> tuple[Prompt, ...]:
-    """The answer in another form than it was heard; a plain yes needs none."""
+def read_back(answer: Answer, heard: str = "") -> tuple[Prompt, ...]:
+    """The answer, to be said in another form than it was heard; a plain yes needs none."""
+    words: dict[str, str | Quantity] = {"heard": heard} if heard else {}
     match answer:
         case Number(value):
-            return (Prompt("phrase:readback", values={"value": value}),)
+            return (Prompt("phrase:readback", values={"value": value, **words}),)
         case Pair(primary, secondary):
-            values = {"primary": primary, "secondary": secondary}
+            values = {"primary": primary, "secondary": secondary, **words}
             return (Prompt("phrase:readback-pair", values=values),)
         case No():
             return (phrase("readback-no"),)

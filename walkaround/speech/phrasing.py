@@ -10,8 +10,10 @@ from walkaround.procedure.model import Plan, Step
 from walkaround.quantity import Quantity
 from walkaround.speech import cardinals
 from walkaround.speech.phrases import Phrasebook, pick
-from walkaround.speech.saying import digit_by_digit, for_the_ear
+from walkaround.speech.saying import for_the_ear, in_another_form
 
+HEARD = "heard"
+"""A read-back's value that fills no place: the words that the answer was given in."""
 _PLACE = re.compile(r"\{([a-z_]+)\}")
 _SENTENCE_END = re.compile(r"(?<=[.?!])\s+(?=\S)")
 
@@ -19,7 +21,8 @@ _SENTENCE_END = re.compile(r"(?<=[.?!])\s+(?=\S)")
 def render(prompts: Sequence[Prompt], phrases: Phrasebook, plan: Plan) -> tuple[str, ...]:
     """The sentences to speak, in order. Raises KeyError for an id that nothing answers to.
 
-    A Quantity is read digit by digit; a place's code is said as its name; cautions are
+    A Quantity is read digit by digit, or in words where it was heard digit by digit (the
+    prompt's value "heard" has the words); a place's code is said as its name; cautions are
     always whole.
     """
     return tuple(
@@ -62,7 +65,8 @@ def _said(place: str, prompt: Prompt, phrases: Phrasebook) -> str:
     value = prompt.values[place]
     if isinstance(value, Quantity):
         # The unit is the gauge's own; whoever wants few words knows it.
-        return digit_by_digit(value, with_unit=prompt.wording is Wording.FULL)
+        heard = str(prompt.values.get(HEARD, ""))
+        return in_another_form(value, heard, with_unit=prompt.wording is Wording.FULL)
     return for_the_ear(phrases.place_name(value) if place == "place" else value)
 
 

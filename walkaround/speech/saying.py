@@ -45,6 +45,7 @@ _SPELLED = {
     "ABS": "A B S",
 }
 _FRACTION_NAMES = {2: "half", 4: "quarter", 8: "eighth", 16: "sixteenth"}
+_PART_NAMES = {1: "tenth", 2: "hundredth", 3: "thousandth"}  # by decimal places
 _WITH_UNIT = re.compile(
     r"(?<![\w.])(\d+(?:\.\d+)?) ?(psi/min|kPa/min|bar/min|psi|kPa|bar|min|mm|in|rpm|s|°C|°F|%)"
     r"(?![\w/.]\w|\w)"
@@ -61,6 +62,36 @@ def digit_by_digit(amount: Quantity, *, with_unit: bool = True) -> str:
     said = [_digit(c) for c in text]
     unit = unit_name(amount) if with_unit else ""
     return f"{', '.join(said)} {unit}".strip()
+
+
+def in_another_form(amount: Quantity, heard: str, *, with_unit: bool = True) -> str:
+    """The read-back of a reading in another form than it was heard in, so that a word taken
+    for its neighbour shows: "fifteen" comes back as "one, five", and "one oh five" or
+    "one five" as a number in words. A single digit has no other form."""
+    if not _was_spelled(amount, heard):
+        return digit_by_digit(amount, with_unit=with_unit)
+    said = _with_parts(_plain(amount.value))
+    return f"{said} {unit_name(amount) if with_unit else ''}".strip()
+
+
+def _was_spelled(amount: Quantity, heard: str) -> bool:
+    """Whether the words heard hold the amount's digits one by one ("one oh five", "two point
+    five"). The nought is said either way."""
+    row = [_digit(c) for c in f"{_plain(amount.value):f}"]
+    words = ["zero" if word == "oh" else word for word in heard.split()]
+    places = range(len(words) - len(row) + 1)
+    return len(row) > 1 and any(words[at : at + len(row)] == row for at in places)
+
+
+def _with_parts(value: Decimal) -> str:
+    """ "one hundred and five", "seven and two tenths", "one and seventy five hundredths"."""
+    whole, _, places = f"{value:f}".partition(".")
+    said = number_words(int(whole))
+    if len(places) not in _PART_NAMES:
+        return in_words(value)
+    name, one = _PART_NAMES[len(places)], int(places) == 1
+    part = f"{number_words(int(places))} {name}{'' if one else 's'}"
+    return part if said == "zero" else f"{said} and {part}"
 
 
 def _plain(value: Decimal) -> Decimal:
