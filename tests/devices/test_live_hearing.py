@@ -18,14 +18,16 @@ from walkaround.devices.ear import FedEar
 from walkaround.devices.ear.listener import Senses
 from walkaround.devices.ear.live_hearing import LiveHearing
 from walkaround.devices.ear.messages import Message, transcript_from_json
-from walkaround.devices.ear.player import Player
+from walkaround.devices.ear.player import Player, tone_sound
 from walkaround.devices.ear.recogniser import Recogniser
 from walkaround.devices.model import decoding_folder
+from walkaround.exchange import AskKind, Question, ToneKind
 from walkaround.speech.ports import Transcript
 from walkaround.speech.thresholds import load_thresholds
 
 pytestmark = [pytest.mark.model, pytest.mark.voice]
 START_MS = 7_000_000
+MARK = Question("rise.mark", AskKind.MARK, armed=True)
 
 
 @pytest.fixture(scope="module")
@@ -162,6 +164,28 @@ def test_an_answer_right_after_a_new_question_keeps_its_beginning(
     world.hearing.listen(PRESSURE, grammar(PRESSURE), None)
     world.hear(sound[33_600:])
     assert [heard.text for heard in world.transcripts] == ["one hundred and five"]
+
+
+def test_a_pause_inside_an_answer_gets_a_tone_and_does_not_end_it(
+    world: World, cache: Path
+) -> None:
+    world.hearing.listen(PRESSURE, grammar(PRESSURE), None)
+    first, second = spoken(cache, "one hundred"), spoken(cache, "and five")
+    world.hear(first[: len(first) - 32_000])
+    world.hear(hiss(0.4))
+    world.hear(second[32_000:])
+    assert [heard.text for heard in world.transcripts] == ["one hundred and five"]
+    assert b"".join(world.played).count(tone_sound(ToneKind.HEARD)) == 1
+
+
+def test_no_tone_is_heard_over_a_prompt_or_at_a_mark(world: World, cache: Path) -> None:
+    world.hearing.listen(PRESSURE, grammar(PRESSURE), None)
+    world.player.say(bytes(64_000))
+    world.hear(spoken(cache, "ninety"))
+    world.hearing.listen(MARK, grammar(MARK), None)
+    world.hear(spoken(cache, "mark"))
+    assert [heard.text for heard in world.transcripts] == ["ninety", "mark"]
+    assert not any(b"".join(world.played))
 
 
 def test_quiet_is_told_once_after_the_prompts_end(world: World) -> None:

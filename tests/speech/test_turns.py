@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tests.speech.books import english, gauge, inches, thresholds
 from walkaround.exchange import AskKind, Question
 from walkaround.speech.completeness import Completeness, completeness
-from walkaround.speech.turns import FRAME, Began, Edge, Ended, Framer, TurnTaker, Why
+from walkaround.speech.turns import FRAME, Began, Edge, Ended, Framer, Paused, TurnTaker, Why
 
 MS_PER_FRAME = FRAME / 16
 YES_NO = Question("s.q", AskKind.YES_NO)
@@ -54,7 +54,7 @@ def test_the_silence_wanted_depends_on_what_was_heard(so_far: Completeness, want
     turns = taker()
     run(turns, [0.9] * 20)
     turns.note(so_far)
-    (ended,) = run(turns, [0.0] * 60)
+    ended = run(turns, [0.0] * 60)[-1]
     assert isinstance(ended, Ended)
     waited_ms = (ended.decided - ended.end) / 16
     assert wanted_ms <= waited_ms < wanted_ms + MS_PER_FRAME
@@ -65,7 +65,28 @@ def test_a_pause_inside_an_answer_that_may_grow_does_not_end_it() -> None:
     pause = int(thresholds().turns.could_grow_ms / MS_PER_FRAME) - 1
     run(turns, [0.9] * 20)
     turns.note(Completeness.COULD_GROW)
-    assert run(turns, [0.0] * pause + [0.9] * 10) == []
+    edges = run(turns, [0.0] * pause + [0.9] * 10)
+    assert [type(edge) for edge in edges] == [Paused]
+
+
+def test_a_tone_is_due_early_and_once_and_closes_nothing() -> None:
+    turns = taker()
+    run(turns, [0.9] * 20)
+    turns.note(Completeness.COULD_GROW)
+    quiet = [0.0] * (thresholds().turns.tone_ms // 32 + 3)
+    (paused,) = run(turns, quiet)
+    assert isinstance(paused, Paused)
+    waited_ms = paused.decided / 16 - 20 * MS_PER_FRAME
+    assert 0 <= waited_ms - thresholds().turns.tone_ms < MS_PER_FRAME
+    assert turns.in_turn
+    assert run(turns, [0.9] * 20 + quiet) == []
+    (ended,) = run(turns, [0.0] * 60)
+    assert isinstance(ended, Ended) and ended.begin == 0
+
+
+def test_no_tone_for_what_is_no_answer_yet() -> None:
+    edges = run(taker(), [0.9] * 20 + [0.0] * 60)
+    assert [type(edge) for edge in edges] == [Began, Ended]
 
 
 def test_a_click_is_no_voice() -> None:

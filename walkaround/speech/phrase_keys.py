@@ -9,7 +9,7 @@ _PLAIN = """
     cautions-general ask-ready readback-yes readback-no
     unclear.again unclear.unit unclear.help waiting-quietly
     help help.yes-no help.number help.pair help.mark help.rise help.count help.hold
-    explained-none previous-none corrected correction-none paused resumed stopped stopped-ask
+    explained-none previous-none corrected correction-none paused resumed stopped stopped-ask halted
     hold-broken hold-done rise-start rise-missed rise-broken microphone-lost samples-lost
     wording-shorter wording-longer verdict.near verdict.all-met caution-lead
     where.cab where.left where.right where.front where.rear where.under where.engine where.around

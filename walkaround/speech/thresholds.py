@@ -35,6 +35,7 @@ class TurnTimings:
     voice_on: float
     voice_off: float
     least_voice_ms: int
+    tone_ms: int  # silence after which a tone says that an answer was noticed; it stays open
     nothing_ms: int  # silence wanted when nothing has been made out
     could_grow_ms: int  # ... when the answer may go on
     complete_ms: int  # ... when it cannot
@@ -89,6 +90,7 @@ def _turns(part: Reader) -> TurnTimings:
         voice_on=_number(part, "voice-on", 0, 1),
         voice_off=_number(part, "voice-off", 0, 1),
         least_voice_ms=int(_number(part, "least-voice-ms", 0, 1000)),
+        tone_ms=int(_number(part, "tone-ms", 50, 5000)),
         nothing_ms=int(_number(part, "nothing-ms", 50, 5000)),
         could_grow_ms=int(_number(part, "could-grow-ms", 50, 5000)),
         complete_ms=int(_number(part, "complete-ms", 50, 5000)),

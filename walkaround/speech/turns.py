@@ -57,7 +57,15 @@ class Ended:
     why: Why
 
 
-Edge = Began | Ended
+@dataclass(frozen=True, slots=True)
+class Paused:
+    """The voice has paused behind something that may be the whole answer: a tone may say so.
+    The turn is still open, and speech that goes on is part of it. Told once in a turn."""
+
+    decided: int
+
+
+Edge = Began | Paused | Ended
 
 
 @dataclass(slots=True)
@@ -65,6 +73,7 @@ class _Voice:
     begin: int
     end: int
     began_told: bool = False
+    pause_told: bool = False
 
 
 @dataclass(slots=True)
@@ -130,7 +139,15 @@ class TurnTaker:
             return self._close(voice, Why.SILENCE)
         if self._at - voice.begin >= _samples(self._cap_ms):
             return self._close(voice, Why.CAP)
-        return ()
+        return self._paused(voice, silence)
+
+    def _paused(self, voice: _Voice, silence: int) -> tuple[Edge, ...]:
+        if voice.pause_told or self._so_far is Completeness.NOTHING:
+            return ()
+        if silence < _samples(self.timings.tone_ms):
+            return ()
+        voice.pause_told = True
+        return (Paused(self._at),)
 
     @property
     def silence_wanted_ms(self) -> int:

@@ -20,7 +20,7 @@ from walkaround.speech.onset import onset_of
 from walkaround.speech.phrases import Phrasebook
 from walkaround.speech.ports import SAMPLES_PER_SECOND
 from walkaround.speech.thresholds import TurnTimings
-from walkaround.speech.turns import FRAME, Began, Edge, Ended, Framer, TurnTaker
+from walkaround.speech.turns import FRAME, Began, Edge, Ended, Framer, Paused, TurnTaker
 
 _LEAD_IN = SAMPLES_PER_SECOND // 2 // FRAME * FRAME
 """Sound before the voice that the recogniser is given, in samples: about half a second."""
@@ -60,7 +60,7 @@ class Utterance:
     decided: int
 
 
-Sign = VoiceBegan | Utterance
+Sign = VoiceBegan | Paused | Utterance
 
 
 def wants_free(question: Question) -> bool:
@@ -139,7 +139,13 @@ class Listener:
         return signs
 
     def _follow(self, edge: Edge) -> list[Sign]:
-        return self._began(edge) if isinstance(edge, Began) else self._ended(edge)
+        match edge:
+            case Began():
+                return self._began(edge)
+            case Paused():
+                return [edge]
+            case Ended():
+                return self._ended(edge)
 
     def _began(self, edge: Began) -> list[Sign]:
         begin = max(self._kept_from, edge.sample - _LEAD_IN, self._free_after)

@@ -11,11 +11,12 @@ from collections.abc import Callable, Sequence
 
 from walkaround.devices.ear.listener import Listener, Senses, Sign, Utterance, VoiceBegan
 from walkaround.devices.ear.messages import Message, transcript_to_json
-from walkaround.devices.ear.player import Player
+from walkaround.devices.ear.player import Player, tone_sound
 from walkaround.devices.ear.soundcheck import SoundCheck
 from walkaround.devices.ear.times import transcript_of
-from walkaround.exchange import Question
+from walkaround.exchange import AskKind, Question, ToneKind
 from walkaround.speech.ports import SAMPLES_PER_SECOND
+from walkaround.speech.turns import Paused
 
 _PER_MS = SAMPLES_PER_SECOND // 1000
 _ECHO = 300 * _PER_MS  # a loudspeaker's last word still sounds in the room
@@ -138,11 +139,22 @@ class LiveHearing:
         self._listener = Listener(self._senses, question, grammar, self._count, self._before)
 
     def _follow(self, sign: Sign) -> None:
-        if isinstance(sign, VoiceBegan):
-            self._voice_from = sign.sample
-            self._over_prompt = sign.sample < self._spoke_until + self._echo
-        else:
-            self._ended(sign)
+        match sign:
+            case VoiceBegan():
+                self._voice_from = sign.sample
+                self._over_prompt = sign.sample < self._spoke_until + self._echo
+            case Paused():
+                self._noticed()
+            case Utterance():
+                self._ended(sign)
+
+    def _noticed(self) -> None:
+        """A tone, long before the answer is settled: the driver knows that he was heard.
+        Not over a prompt, and not where a mark is taken: that has a tone of its own."""
+        question = self._listener.question if self._listener else None
+        if question is None or question.kind is AskKind.MARK or self._over_prompt:
+            return
+        self._player.tone(tone_sound(ToneKind.HEARD))
 
     def _ended(self, heard: Utterance) -> None:
         self._voice_from = None
