@@ -1,0 +1,256 @@
+"""From a verified summary to rows of the flat tables, with what its order and times show."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from walkaround.audit.alignment import align
+from walkaround.audit.states import band_of, judge_order, shortest_seconds, steps_in_order
+from walkaround.audit.tables import Batch
+from walkaround.audit.timeline import Timeline, timeline_of
+from walkaround.audit.timing import (
+    Times,
+    hurried_steps,
+    impossible_rise,
+    short_holds,
+    whole_walk,
+)
+from walkaround.procedure.model import Plan
+from walkaround.records.view import AnswerView, StepView, SummaryView
+
+NO_SIZE = math.nan
+_MOST_KEPT = 20_000
+"""Orders remembered: walks of one script have few."""
+
+
+@dataclass(frozen=True, slots=True)
+class Script:
+    """What a record was made with: its plan, and the vehicle's reservoirs where entered."""
+
+    plan: Plan
+    volume_l: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """One verified record, and what is known about it from outside."""
+
+    view: SummaryView
+    content: str
+    standing: str
+    key: str
+    who: str
+    times: Times | None = None
+
+
+_Order = tuple[tuple[tuple[str, str], ...], int]
+"""((step, what was wrong), ...) and how many steps stood elsewhere."""
+
+
+class Extractor:
+    """Turns records into rows; orders seen before are not judged again."""
+
+    def __init__(self, script_of: Callable[[SummaryView], Script | None]) -> None:
+        self._script_of = script_of
+        self._orders: dict[tuple[object, ...], _Order] = {}
+        self._sizes: dict[str, tuple[tuple[float, str], ...]] = {}
+        self._bands: dict[tuple[int, str, str], str] = {}
+
+    def add(self, given: Given, batch: Batch) -> None:
+        """Append one walk's rows to the batch."""
+        view, walk = given.view, batch.walks
+        script = self._script_of(view)
+        self._steps(given, walk, batch)
+        moved = self._judge(given, script, walk, batch) if script else 0
+        name = batch.name
+        batch.rows["walks"].append(
+            (
+                walk,
+                given.content,
+                view.walk_id,
+                name(view.walk.value),
+                name(given.standing),
+                name(given.key),
+                name(given.who),
+                name(vehicle_name(view.vehicle)),
+                name(view.script),
+                name(" ".join(view.places)),
+                epoch_ms(view.began),
+                seconds(view.duration),
+                name(view.ended),
+                view.interruptions,
+                view.journal_entries,
+                sum(not step.act for step in view.steps),
+                moved,
+                script is not None,
+                given.times is not None,
+            )
+        )
+
+    # ------------------------------------------------------------ what stands in it
+
+    def _steps(self, given: Given, walk: int, batch: Batch) -> None:
+        name, view = batch.name, given.view
+        took_ms = given.times.took_ms if given.times else {}
+        rows, readings = batch.rows["steps"], batch.rows["readings"]
+        for step in view.steps:
+            code = name(step.id)
+            first = min((a.heard[0][0] for a in step.answers if a.heard), default=-1)
+            took = took_ms.get(step.id)
+            rows.append(
+                (
+                    walk,
+                    code,
+                    step.act,
+                    name(step.state),
+                    first,
+                    -1.0 if took is None else took / 1e3,
+                )
+            )
+            for answer in step.answers:
+                if answer.said[:1].isdigit() and not answer.points:
+                    question = name(f"{step.id}.{answer.ask}")
+                    sizes = self._size(answer.said)
+                    if sizes:
+                        second = sizes[1][0] if len(sizes) > 1 else NO_SIZE
+                        readings.append((walk, question, sizes[0][0], second, name(sizes[0][1])))
+            self._verdicts(step, walk, code, batch)
+        findings = batch.rows["findings"]
+        for pointed in view.findings:
+            what = pointed.verdict.measure if pointed.verdict else ""
+            what = what or (pointed.answer.ask if pointed.answer else "")
+            findings.append((walk, name(pointed.step.id), name(what)))
+
+    def _verdicts(self, step: StepView, walk: int, code: int, batch: Batch) -> None:
+        name, rows = batch.name, batch.rows["verdicts"]
+        for told in step.verdicts:
+            sizes = self._size(told.value) if told.value[:1].isdigit() else ()
+            value, unit = sizes[0] if len(sizes) == 1 else (NO_SIZE, "")
+            rows.append(
+                (
+                    walk,
+                    code,
+                    name(told.rule),
+                    name(told.place),
+                    name(told.measure),
+                    name(told.outcome.value),
+                    value,
+                    name(unit),
+                    name(told.limit),
+                )
+            )
+
+    def _size(self, said: str) -> tuple[tuple[float, str], ...]:
+        """ "124 psi, 119 psi" as values with units; empty for anything else."""
+        known = self._sizes.get(said)
+        if known is None:
+            known = self._sizes[said] = sizes_of(said)
+            if len(self._sizes) > _MOST_KEPT:
+                self._sizes.clear()
+        return known
+
+    # ------------------------------------------------------------ what it shows
+
+    def _judge(self, given: Given, script: Script, walk: int, batch: Batch) -> int:
+        view, notes = given.view, batch.rows["notes"]
+        faults, moved = self._order(script.plan, timeline_of(view))
+        for step, says in faults:
+            notes.append((walk, batch.name("order"), batch.name(step), says))
+        shortest = shortest_seconds(script.plan)
+        done = [step.id for step in view.steps if step.state == "done"]
+        hurries = [whole_walk(shortest, done, seconds(view.duration))]
+        if given.times is not None:
+            hurries += short_holds(script.plan, given.times.held_ms)
+            hurries.append(hurried_steps(shortest, done, given.times.took_ms))
+        for hurry in hurries:
+            if hurry is not None:
+                notes.append((walk, batch.name(hurry.sort), batch.name(hurry.step), hurry.says))
+        for step_view in view.steps:
+            for answer in step_view.answers:
+                self._rise(step_view, answer, script, walk, batch)
+        return moved
+
+    def _rise(
+        self, step: StepView, answer: AnswerView, script: Script, walk: int, batch: Batch
+    ) -> None:
+        found = impossible_rise(answer.points, script.volume_l) if answer.points else None
+        if found is not None:
+            says = (
+                f"{answer.points[0][1]} to {answer.points[-1][1]} in {found[0]:.1f} s; that much "
+                f"air takes at least {found[1]:.1f} s with any compressor"
+            )
+            batch.rows["notes"].append((walk, batch.name("rise"), batch.name(step.id), says))
+
+    def _order(self, plan: Plan, timeline: Timeline) -> _Order:
+        key: tuple[object, ...] = (
+            id(plan),
+            timeline.reopened,
+            *((one.step, one.ask, self._coarse(plan, one.said)) for one in timeline.told),
+        )
+        if timeline.reopened:
+            return _judged(plan, timeline)  # entries matter, and such walks are few
+        known = self._orders.get(key)
+        if known is None:
+            known = self._orders[key] = _judged(plan, timeline)
+            if len(self._orders) > _MOST_KEPT:
+                self._orders.clear()
+        return known
+
+    def _coarse(self, plan: Plan, said: str) -> str:
+        """A reading as the range that it lies in; anything else as it is."""
+        if not said[:1].isdigit():
+            return said
+        at = (id(plan), "pressure", said)
+        known = self._bands.get(at)
+        if known is None:
+            bands = [band_of(bands, said) for bands in plan.bands.values()]
+            known = self._bands[at] = " ".join(bands)
+            if len(self._bands) > _MOST_KEPT:
+                self._bands.clear()
+        return known
+
+
+def _judged(plan: Plan, timeline: Timeline) -> _Order:
+    faults = tuple(
+        (fault.step, f"{fault.reason.kind}: {fault.says}") for fault in judge_order(plan, timeline)
+    )
+    own = [step.id for step in plan.steps]
+    return faults, len(align(own, steps_in_order(plan, timeline.walked)).moved)
+
+
+def vehicle_name(vehicle: Mapping[str, str]) -> str:
+    """What the vehicle is called; a fleet must give its vehicles names of their own."""
+    return vehicle.get("name", "")
+
+
+def sizes_of(said: str) -> tuple[tuple[float, str], ...]:
+    """Numbers with their units; empty unless all of it is such."""
+    sizes = []
+    for part in said.split(", "):
+        number, _, unit = part.partition(" ")
+        try:
+            value = float(number)
+        except ValueError:
+            return ()
+        if not math.isfinite(value):
+            return ()
+        sizes.append((value, unit))
+    return tuple(sizes[:2])
+
+
+def seconds(duration: str) -> float:
+    """ "3267.539 s" as a number; -1 for anything else."""
+    sizes = sizes_of(duration)
+    return sizes[0][0] if len(sizes) == 1 and sizes[0][1] == "s" else -1.0
+
+
+def epoch_ms(wall: str) -> int:
+    """RFC 3339 as milliseconds since 1970; -1 for anything else."""
+    try:
+        when = datetime.fromisoformat(wall)
+        return int(when.timestamp() * 1000) if when.tzinfo is not None else -1
+    except (ValueError, OverflowError, OSError):
+        return -1
