@@ -6,12 +6,13 @@ from dataclasses import replace
 
 from walkaround.engine.answers import read_back
 from walkaround.engine.commands import broken_off, cancelled
-from walkaround.engine.moves import Move, commands_only, go_on, phrase
+from walkaround.engine.moves import Move, commands_only, go_on, is_good, phrase
 from walkaround.engine.state import (
     Phase,
     State,
     current_step,
     fresh_visit,
+    question_id,
     uncautioned,
 )
 from walkaround.exchange import (
@@ -28,6 +29,8 @@ from walkaround.exchange import (
 )
 from walkaround.procedure.model import Plan
 from walkaround.procedure.restore import UNKNOWN
+
+_ALL_MET = "phrase:verdict.all-met"
 
 
 def begin(plan: Plan, state: State, event: Event) -> Move:
@@ -88,9 +91,19 @@ def judged(plan: Plan, state: State, event: Event) -> Move:
         state,
         verdicts={**state.verdicts, event.step: event.verdicts},
         to_judge=tuple(step for step in state.to_judge if step != event.step),
-        pending=(*state.pending, *verdict_prompts(event.verdicts, state.wording)),
+        pending=(*state.pending, *_told(plan, state, event)),
     )
     return go_on(plan, state, event.arrived_ms)
+
+
+def _told(plan: Plan, state: State, event: Judged) -> tuple[Prompt, ...]:
+    """Never "within every limit" of a step with a bad answer, though no rule judges that one."""
+    prompts = verdict_prompts(event.verdicts, state.wording)
+    step = plan.step(event.step)
+    given = ((asked, state.given.get(question_id(step.id, asked.id))) for asked in step.asks)
+    if all(answer is None or is_good(asked, answer.answer) for asked, answer in given):
+        return prompts
+    return tuple(prompt for prompt in prompts if prompt.id != _ALL_MET)
 
 
 def verdict_prompts(verdicts: tuple[Verdict, ...], wording: Wording) -> tuple[Prompt, ...]:
