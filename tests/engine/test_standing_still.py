@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from tests.engine.tea import Puppet, finished
+from tests.engine.tea import TEA, Puppet, finished
 from walkaround.engine.state import Phase
 from walkaround.exchange import (
     Command,
@@ -50,3 +52,24 @@ def test_a_walk_that_was_not_signed_off_is_not_complete() -> None:
     puppet = Puppet().start().until("taste.good").say(Command.UNABLE)
     assert finished(puppet) == "stopped"
     assert "phrase:finish.stopped" in puppet.said
+
+
+def _wary_of_dirt() -> Puppet:
+    look = TEA.steps[0]
+    wary = replace(look, asks=tuple(replace(asked, halt=True) for asked in look.asks))
+    return Puppet(replace(TEA, steps=(wary, *TEA.steps[1:]))).start().until("look.clean")
+
+
+def test_a_finding_that_may_hurt_somebody_stands_still_until_the_driver_decides() -> None:
+    puppet = _wary_of_dirt().hear(No())
+    assert puppet.state.phase is Phase.STOPPED
+    assert "phrase:halted" in puppet.said
+    assert puppet.state.given["look.clean"].answer == No()
+    assert puppet.say(Command.CONTINUE).asked() == "boil.caution"
+    assert _wary_of_dirt().yes().state.phase is not Phase.STOPPED
+
+
+def test_a_walk_that_was_killed_at_a_halt_goes_on_with_the_finding_kept() -> None:
+    puppet = _wary_of_dirt().hear(No()).send(SittingOpened(2, "", "", 0))
+    assert puppet.state.given["look.clean"].answer == No()
+    assert puppet.asked() == "boil.caution"

@@ -28,6 +28,9 @@ class Mistake:
 
 
 REFUSED_ON_LOADING = (
+    Mistake("a halt with no answer that is right", "steps/2-look.yaml",
+            "        good: [yes]\n        halt: yes\n", "        halt: yes\n", "halt",
+            "needs 'good'"),
     Mistake("unknown key", "steps/1-start.yaml", "    where: cab\n    seconds: [10, 10, 300]",
             "    were: cab\n    seconds: [10, 10, 300]", "where", "'where' is missing"),
     Mistake("misspelt optional key", "steps/1-start.yaml", "        stake: caution\n",
@@ -99,6 +102,8 @@ FOUND_BY_THE_CHECKER = (
             "    caution: Couplings can blow. Hands out of their faces?\n",
             "    caution: " + "Hands out of the coupling faces. " * 4 + "Clear?\n", "caution",
             "too long to hear"),
+    Mistake("a step for two that does not call the helper", "steps/6-leakage.yaml",
+            '      - {helper: "yes"}\n', "", "people", "takes 2 people"),
     Mistake("a caution that asks nothing", "steps/2-look.yaml",
             "    caution: Couplings can blow. Hands out of their faces?\n",
             "    caution: Hands out of the coupling faces.\n", "caution",

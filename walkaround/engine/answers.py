@@ -9,6 +9,7 @@ from walkaround.engine.moves import (
     ask_listen,
     ask_prompt,
     caution_listen,
+    commands_only,
     go_on,
     hold_timer,
     is_good,
@@ -20,6 +21,7 @@ from walkaround.engine.state import (
     current_ask,
     current_step,
     question_id,
+    uncautioned,
     with_visit,
 )
 from walkaround.exchange import (
@@ -64,10 +66,17 @@ def take_answer(plan: Plan, state: State, event: Event) -> Move:
         quiet = replace(ask_listen(plan, state), quiet_after_ms=None)
         return state, (Say((phrase("waiting-quietly"),)), quiet)
     tones: tuple[Effect, ...] = (Tone(ToneKind.TAKEN),) if isinstance(meaning, Mark) else ()
-    state, effects = stand(
-        plan, state, meaning, event.occurred_ms, event.arrived_ms, heard=event.words
-    )
+    halts = current_ask(plan, state).halt and not is_good(current_ask(plan, state), meaning)
+    state = standing(plan, state, meaning, event.occurred_ms, heard=event.words)
+    state, effects = _halted(state) if halts else go_on(plan, state, event.arrived_ms)
     return state, (*tones, *effects)
+
+
+def _halted(state: State) -> Move:
+    """A finding that may hurt somebody under pressure: the walk stands still, the driver decides."""
+    prompts = (*state.pending, phrase("halted"), phrase("stopped-ask"))
+    state = replace(uncautioned(state), phase=Phase.STOPPED, pending=())
+    return state, (Say(prompts), commands_only())
 
 
 def _holds_the_walk(plan: Plan, state: State, answer: Answer) -> bool:
@@ -77,9 +86,14 @@ def _holds_the_walk(plan: Plan, state: State, answer: Answer) -> bool:
     return relied_on and not is_good(asked, answer)
 
 
-def stand(
-    plan: Plan, state: State, answer: Answer, occurred_ms: int, now_ms: int, *, heard: str = ""
-) -> Move:
+def stand(plan: Plan, state: State, answer: Answer, occurred_ms: int, now_ms: int) -> Move:
+    """The answer stands, and the walk goes on."""
+    return go_on(plan, standing(plan, state, answer, occurred_ms), now_ms)
+
+
+def standing(
+    plan: Plan, state: State, answer: Answer, occurred_ms: int, *, heard: str = ""
+) -> State:
     """The answer stands from here on; a correction keeps the time of the first reading.
 
     `heard` are its words: the read-back takes another form than theirs.
@@ -93,7 +107,7 @@ def stand(
         given = Given(key, answer, state.sitting, occurred_ms)
     spoken = () if isinstance(answer, Held) else (key,)
     known = _vouched(plan, asked, answer)
-    state = replace(
+    return replace(
         with_visit(state, replace(visit, asks=visit.asks[1:])),
         given={**state.given, key: given},
         order=(*(k for k in state.order if k != key), *spoken),
@@ -102,7 +116,6 @@ def stand(
         points=(),
         candidates_ms=(),
     )
-    return go_on(plan, state, now_ms)
 
 
 def read_back(answer: Answer, heard: str = "") -> tuple[Prompt, ...]:

@@ -30,7 +30,7 @@ ENDS: Mapping[Handler, tuple[str, ...]] = MappingProxyType(
         outside.microphone_lost: (Phase.PAUSED,),
         outside.microphone_back: (NEXT,),
         outside.ignored: (HERE,),
-        answers.take_answer: (NEXT,),
+        answers.take_answer: (NEXT, Phase.STOPPED),
         answers.assent: (NEXT,),
         answers.no_assent: (HERE,),
         rising.take_call: (HERE, NEXT),

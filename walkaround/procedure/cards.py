@@ -141,6 +141,7 @@ def _ask(step: str, table: Table) -> AskCard:
         calls=_calls(reader) if kind is AskKind.RISE else {},
         sets=reader.text("sets", "") if measured else "",
         each=reader.choice("each", ["", "brakes"], ""),
+        halt=reader.choice("halt", ["no", "yes"], "no") == "yes",
     )
     reader.done()
     if kind is AskKind.CHOICE and len(card.options) < 2:
@@ -154,6 +155,8 @@ def _check_good(reader: Reader, card: AskCard) -> None:
     for answer in card.good:
         if answer not in answers:
             raise reader.fail(f"'good: {answer}' can never be the answer here", "good")
+    if card.halt and not card.good:
+        raise reader.fail("'halt: yes' needs 'good': which answers are no finding?", "halt")
 
 
 def _texts(reader: Reader, kind: AskKind) -> Mapping[Wording, str]:

@@ -20,6 +20,9 @@ from walkaround.procedure.script import AskCard, Card, JudgeCard, Script, States
 from walkaround.procedure.wording import cards_of, text_errors
 
 _EDGES = re.compile(r"(?<=-marks)-\d+-\d+$")  # build-up-marks-85-100: the psi that are marked
+HELPER = "helper"
+"""The state variable that says whether a second person is there and knows what is to come."""
+
 _TIMED = (AskKind.HOLD, AskKind.MARK, AskKind.RISE)
 
 
@@ -30,6 +33,7 @@ def check_script(script: Script) -> tuple[ScriptError, ...]:
         *text_errors(script),
         *(error for card in cards_of(script) for error in _state_errors(card, script.states)),
         *(error for card in cards_of(script) for error in _limit_errors(card)),
+        *(error for card in cards_of(script) for error in _alone(card)),
         *_judge_errors(script),
         *_act_errors(script),
     ]
@@ -116,6 +120,17 @@ def _state_problem(states: States, name: str, value: str) -> str:
     if value not in states.values[name]:
         return f"'{name}: {value}' is not known; it can be {', '.join(states.values[name])}"
     return ""
+
+
+def _alone(card: Card) -> Iterator[ScriptError]:
+    """A foot goes on the pedal out of sight of the other's hands: the two agree first."""
+    needed = {name for need in card.needs for name, _ in need.clause.any_of}
+    if card.people > 1 and HELPER not in needed:
+        yield card.spot.error(
+            f"step '{card.id}' takes {card.people} people and does not need '{HELPER}: yes'; "
+            "add that need, so that they agree before it",
+            "people",
+        )
 
 
 def _state_errors(card: Card, states: States) -> Iterator[ScriptError]:

@@ -99,6 +99,7 @@ class _Cut:
             after=ask.after,
             calls=calls,
             sets=ask.sets,
+            halt=ask.halt,
             of=of,
         )
 

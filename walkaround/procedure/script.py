@@ -86,6 +86,7 @@ class AskCard:
     calls: Mapping[Unit, tuple[Decimal, ...]] = field(default_factory=dict)
     sets: str = ""
     each: str = ""
+    halt: bool = False
 
 
 @dataclass(frozen=True, slots=True)

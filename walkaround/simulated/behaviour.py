@@ -236,6 +236,7 @@ _MOVING: Mapping[str, Row] = {
 
 _ACTS: Mapping[str, Row] = {
     "key-on.done": row("yes", Put("key_on", True), Take(2)),
+    "call-helper.done": row("yes", Take(5)),
     "stop-engine.done": row("yes", *_STOP),
     "key-out.done": row("yes", Put("engine_rpm", 0.0), Take(1), Put("key_on", False), Take(2)),
     "start-engine.done": row("engine runs", *_START),
