@@ -212,6 +212,10 @@ class Verdict:
     uncertainty: str = ""  # "± 1.4 s (k = 2)"
     near: bool = False  # within the guard band of the limit
     why: str = ""  # for undetermined: what is missing
+    conformity: str = ""  # how likely the true value is within the limit: "93.3 %" (JCGM 106)
+    guard: str = ""  # near: "conditional pass" or "conditional fail" (ILAC-G8:09/2019, 4.2.3)
+    repeats: int = 0  # near: so many measurements in all, averaged, would settle it; 0: none would
+    doubts: tuple[str, ...] = ()  # readings that contradict each other or physics, one clause each
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,7 +237,7 @@ class Wording(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class SittingOpened:
-    """A start or a resume, and how many words the driver wants.
+    """A start or a resume, how many words the driver wants, and where he can be heard.
 
     Wall and boot clock are for the record; the engine does not read them.
     """
@@ -243,6 +247,7 @@ class SittingOpened:
     boot_id: str
     boot_ms: int
     wording: Wording = Wording.FULL
+    reach: tuple[str, ...] = ()  # where the headset is heard; empty: everywhere
     occurred_ms: int = 0
     arrived_ms: int = 0
 

@@ -43,3 +43,16 @@ def test_every_place_gets_a_value() -> None:
         if place not in given
     }
     assert lacking == set()
+
+
+def test_every_prompt_has_somebody_who_says_it() -> None:
+    """Keys made at run time (a place, a kind of ask, a reason) are told by their stem."""
+    written = "".join(source.read_text(encoding="utf-8") for source in SOURCES)
+    made = ("where.", "help.")
+    silent = {
+        key
+        for key in PLACES
+        if f'"{key}"' not in written and f'phrase:{key}"' not in written
+        if not key.startswith(made)
+    }
+    assert silent == set()

@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from walkaround.engine import answers, commands, outside, rising
+from walkaround.engine import answers, commands, errand, outside, rising
 from walkaround.engine.moves import COMMANDS_ONLY, Move
 from walkaround.engine.state import Phase, State, question_id
 from walkaround.errors import IllegalMoveError
@@ -87,6 +87,19 @@ _STANDING: Rows = (
 )
 """While the walk stands still; later rows replace earlier ones."""
 
+_AWAY: Rows = (
+    *_STANDING,
+    ("said continue", errand.returned),
+    ("said repeat", errand.told_again),
+    ("said help", errand.all_words),
+    ("said redo", errand.begun_anew),
+    ("said unable", commands.unable),
+    ("said finish", commands.stop),
+    ("MicrophoneLost", outside.ignored),
+    ("MicrophoneBack", errand.heard_again),
+)
+"""While the driver is out of the headset's reach."""
+
 _ALWAYS: Rows = (
     ("SittingOpened", outside.reopen),
     ("MicrophoneLost", outside.microphone_lost),
@@ -115,6 +128,7 @@ _ROWS: tuple[tuple[Phase, Rows], ...] = (
             *_each(("Yes", "No", "Mark", "Number", "Pair", "Choice", "Count"), answers.take_answer),
         ),
     ),
+    (Phase.ERRAND, (*_ALWAYS, *_AWAY)),
     (
         Phase.CALLING,
         (

@@ -73,7 +73,7 @@ def take_answer(plan: Plan, state: State, event: Event) -> Move:
 
 
 def _halted(state: State) -> Move:
-    """A finding that may hurt somebody under pressure: the walk stands still, the driver decides."""
+    """A finding that may hurt somebody under pressure: the driver decides how it goes on."""
     prompts = (*state.pending, phrase("halted"), phrase("stopped-ask"))
     state = replace(uncautioned(state), phase=Phase.STOPPED, pending=())
     return state, (Say(prompts), commands_only())

@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from walkaround.engine import answers, commands, outside, rising
+from walkaround.engine import answers, commands, errand, outside, rising
 from walkaround.engine.advance import TRANSITIONS, Handler
 from walkaround.engine.state import Phase
 
@@ -18,7 +18,15 @@ HERE, NEXT = "here", "next"
 """HERE: the phase stays. NEXT: whatever the queue holds, a caution, an ask, a hold, a verdict."""
 
 NEXT_PHASES = frozenset(
-    {Phase.CAUTION, Phase.ASKING, Phase.CALLING, Phase.HOLDING, Phase.JUDGING, Phase.DONE}
+    {
+        Phase.CAUTION,
+        Phase.ASKING,
+        Phase.ERRAND,
+        Phase.CALLING,
+        Phase.HOLDING,
+        Phase.JUDGING,
+        Phase.DONE,
+    }
 )
 
 ENDS: Mapping[Handler, tuple[str, ...]] = MappingProxyType(
@@ -30,6 +38,11 @@ ENDS: Mapping[Handler, tuple[str, ...]] = MappingProxyType(
         outside.microphone_lost: (Phase.PAUSED,),
         outside.microphone_back: (NEXT,),
         outside.ignored: (HERE,),
+        errand.returned: (NEXT,),
+        errand.told_again: (HERE,),
+        errand.heard_again: (HERE,),
+        errand.all_words: (HERE,),
+        errand.begun_anew: (NEXT,),
         answers.take_answer: (NEXT, Phase.STOPPED),
         answers.assent: (NEXT,),
         answers.no_assent: (HERE,),

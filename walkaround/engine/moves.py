@@ -47,6 +47,10 @@ Move = tuple[State, tuple[Effect, ...]]
 COMMANDS_ONLY = "commands"
 """Id of the question under which only commands are understood."""
 
+TIMED = (AskKind.HOLD, AskKind.MARK, AskKind.RISE)
+ERRAND_MOST = 3
+"""As many things as can be kept in mind on the way: common practice, no source."""
+
 _QUIET_LEAST_MS = 20_000
 _QUIET_MOST_MS = 600_000
 
@@ -121,6 +125,8 @@ def caution_listen(plan: Plan, state: State) -> Listen:
 
 def _ask(plan: Plan, state: State, now_ms: int) -> Move:
     asked = current_ask(plan, state)
+    if is_errand(plan, state):
+        return send_out(plan, state)
     if asked.kind is AskKind.HOLD:
         return _begin_hold(plan, state, asked, now_ms)
     kept: tuple[Prompt, ...] = ()
@@ -139,7 +145,40 @@ def _ask(plan: Plan, state: State, now_ms: int) -> Move:
         settling_ms=None,
         began_ms=now_ms,
     )
-    return state, (Say((*lead, ask_prompt(plan, state))), ask_listen(plan, state))
+    # Told before the errand: a cue is enough to ask for it.
+    wording = Wording.CUE if asked.id in state.queue[0].told else None
+    return state, (Say((*lead, ask_prompt(plan, state, wording))), ask_listen(plan, state))
+
+
+def is_errand(plan: Plan, state: State) -> bool:
+    """Whether the open ask is answered from where nobody hears, and has not been told yet.
+
+    What is timed by the voice cannot be told afterwards: it is asked as ever.
+    """
+    step, visit = current_step(plan, state), state.queue[0]
+    out = bool(state.reach) and bool(step.where) and step.where not in state.reach
+    timed = any(asked.kind in TIMED for asked in step.asks)
+    return out and not timed and not visit.correction and visit.asks[0] not in visit.told
+
+
+def send_out(plan: Plan, state: State) -> Move:
+    """At most three things to look at, then come back and tell."""
+    state, lead = introduction(plan, state)
+    visit = replace(state.queue[0], told=state.queue[0].asks[:ERRAND_MOST])
+    state = replace(with_visit(state, visit), phase=Phase.ERRAND, misses=0)
+    return state, (Say((*lead, *errand_prompts(plan, state))), commands_only())
+
+
+def errand_prompts(plan: Plan, state: State) -> tuple[Prompt, ...]:
+    """What is to be looked at, and that the answers are wanted on the return."""
+    step = current_step(plan, state)
+    wording = Wording.FULL if state.wording is Wording.FULL else Wording.SHORT
+    told = [asked for asked in step.asks if asked.id in state.queue[0].told]
+    things = tuple(
+        Prompt(f"step:{step.id}.{asked.id}", wording, {"of": asked.of} if asked.of else {})
+        for asked in told
+    )
+    return phrase("errand"), *things, phrase("errand-return")
 
 
 def _reads_a_hold(step: Step, asked: Asked) -> bool:

@@ -40,6 +40,7 @@ def begin(plan: Plan, state: State, event: Event) -> Move:
         state,
         sitting=event.sitting,
         wording=event.wording,
+        reach=event.reach,
         conditions=dict(plan.start),
         queue=tuple(fresh_visit(step) for step in plan.steps),
         pending=(phrase("greeting", title=plan.title), phrase("cautions-general")),
@@ -61,6 +62,7 @@ def reopen(plan: Plan, state: State, event: Event) -> Move:
         state,
         sitting=event.sitting,
         wording=event.wording,
+        reach=event.reach,
         conditions=conditions,
         failed_acts=frozenset(),
         where="",
@@ -70,7 +72,8 @@ def reopen(plan: Plan, state: State, event: Event) -> Move:
         state, _ = broken_off(plan, state)
         state = _without_acts(plan, state)
         visits = tuple(
-            replace(v, cautioned=False, introduced=False, entered=False) for v in state.queue
+            replace(v, cautioned=False, introduced=False, entered=False, told=())
+            for v in state.queue
         )
         title = current_step(plan, replace(state, queue=visits)).title if visits else plan.title
         pending = (phrase("interrupted", title=title), *state.pending)

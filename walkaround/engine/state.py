@@ -17,6 +17,7 @@ class Phase(StrEnum):
     CAUTION = "caution"  # assent to a caution
     ASKING = "asking"  # an answer
     CALLING = "calling"  # the next called-out value of a rise
+    ERRAND = "errand"  # the driver's return from where the headset does not reach
     HOLDING = "holding"  # the end of a timed hold
     JUDGING = "judging"  # verdicts on a finished step
     PAUSED = "paused"  # "continue"
@@ -36,6 +37,7 @@ class Visit:
     cautioned: bool = False
     introduced: bool = False
     entered: bool = False
+    told: tuple[str, ...] = ()  # asks that an errand was sent out with
     correction: bool = False  # one earlier answer is being replaced; it keeps its first time
 
 
@@ -57,6 +59,7 @@ class State:
     to_judge: tuple[str, ...] = ()
     wording: Wording = Wording.FULL
     where: str = ""
+    reach: tuple[str, ...] = ()  # places where the driver is heard; empty: everywhere
     misses: int = 0
     pending: tuple[Prompt, ...] = ()
     began_ms: int = 0

@@ -6,14 +6,15 @@ A phrase file must have every key, may fill only these places, and has no other 
 from __future__ import annotations
 
 _PLAIN = """
-    cautions-general ask-ready readback-yes readback-no
-    unclear.again unclear.unit unclear.help waiting-quietly
+    cautions-general readback-yes readback-no
+    unclear.again unclear.unit waiting-quietly
     help help.yes-no help.number help.pair help.mark help.rise help.count help.hold
-    explained-none previous-none corrected correction-none paused resumed stopped stopped-ask halted
-    hold-broken hold-done rise-start rise-missed rise-broken microphone-lost samples-lost
+    explained-none previous-none corrected correction-none paused resumed stopped stopped-ask
+    halted errand errand-return
+    hold-broken rise-missed rise-broken microphone-lost samples-lost
     wording-shorter wording-longer verdict.near verdict.all-met caution-lead
     where.cab where.left where.right where.front where.rear where.under where.engine where.around
-    finish.stopped finish.disclaimer assent
+    finish.stopped finish.disclaimer
 """
 
 _FILLED = """
@@ -30,10 +31,7 @@ _FILLED = """
     redo: title
     unable-taken: title
     need-not-met: title
-    step-skipped: title
-    hold-started: seconds
     microphone-back: title
-    verdict.met: place limit
     verdict.not-met: place value limit citation
     verdict.undetermined: place why
     interrupted: title
