@@ -44,7 +44,7 @@ def readings(folder: Path) -> Iterator[Clip]:
         first = max(0.0, float(row["start_s"]) - _MARGIN_S)
         last = float(row["end_s"]) + _MARGIN_S
         cut = sound[int(first * SAMPLES_PER_SECOND) : int(last * SAMPLES_PER_SECOND)]
-        name = f"{row['file']}@{row['start_s']}"
+        name = f"{row['file']}@{row['start_s']}-{row['end_s']}"  # spans may overlap
         yield Clip(name, row["speaker"], "reading", row["words"], int(row["value"]), cut)
     for path in _files(folder / "commands" / "digits"):
         word = path.name.split("_")[0]

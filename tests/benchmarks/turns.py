@@ -1,4 +1,4 @@
-"""From the last sound of an answer to the decision that it is over, and answers cut in two.
+"""From the last sound of an answer to our first sound and to the decision; answers cut in two.
 
     python tests/benchmarks/turns.py --speech DIR --noise none,10,5 --json FILE
 
@@ -13,7 +13,7 @@ import json
 import sys
 import zlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -22,12 +22,15 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # when run as a fi
 
 from tests.benchmarks.clips import Clip, readings
 from tests.benchmarks.counting import rate
-from tests.benchmarks.ears import GAUGE, Peer, Product, as_transcript
+from tests.benchmarks.ears import GAUGE, Peer, Product
 from tests.benchmarks.hearing import as_number, levels_of
 from tests.benchmarks.noise import Sound, in_noise
 from tests.benchmarks.places import model_folder, speech_folder
 from tests.speech.books import english, thresholds
+from walkaround.devices.ear.listener import Utterance
+from walkaround.exchange import Unclear
 from walkaround.speech.ports import SAMPLES_PER_SECOND
+from walkaround.speech.turns import Paused
 
 _BEFORE = SAMPLES_PER_SECOND
 _AFTER = 2 * SAMPLES_PER_SECOND
@@ -36,10 +39,12 @@ PAUSES_MS = (150, 200, 300, 400, 500)
 
 @dataclass(frozen=True)
 class Turn:
-    """Seconds from the clip's last sound to the decision; None when it never came."""
+    """Seconds from the clip's last sound to our first sound (a tone counts) and to the decision,
+    behind which the first word goes out; None when it never came."""
 
     speaker: str
-    delay_s: float | None
+    sound_s: float | None
+    decision_s: float | None
     whole: bool  # the answer came in one piece
 
 
@@ -52,37 +57,47 @@ def last_sound(clip: Clip) -> int:
 
 
 def of_product(product: Product, clip: Clip, sound: Sound) -> Turn:
-    found = [u for u in product.utterances(sound, GAUGE) if u.decoded.words]
     end = _BEFORE + last_sound(clip)
+    signs = product.signs(sound, GAUGE)
+    found = [s for s in signs if isinstance(s, Utterance) and s.decoded.words]
     if not found:
-        return Turn(clip.speaker, None, False)
-    delay = (found[-1].decided - end) / SAMPLES_PER_SECOND
-    return Turn(clip.speaker, delay, len(found) == 1)
+        return Turn(clip.speaker, None, None, False)
+    # the last pause that a tone told of; a tone inside the answer is not the sound waited for
+    tones = [s.decided for s in signs if isinstance(s, Paused) and s.decided > end]
+    decided = found[-1].decided
+    first = min([decided, *tones])
+    return Turn(clip.speaker, _seconds(first - end), _seconds(decided - end), len(found) == 1)
 
 
 def of_peer(peer: Peer, clip: Clip, sound: Sound) -> Turn:
     found = peer.results(sound, GAUGE)
-    end = _BEFORE + last_sound(clip)
     if not found:
-        return Turn(clip.speaker, None, False)
-    return Turn(clip.speaker, (found[-1][1] - end) / SAMPLES_PER_SECOND, len(found) == 1)
+        return Turn(clip.speaker, None, None, False)
+    delay = _seconds(found[-1][1] - _BEFORE - last_sound(clip))
+    return Turn(clip.speaker, delay, delay, len(found) == 1)
 
 
-def spliced(product: Product, clip: Clip, pause_ms: int) -> Clip | None:
-    """The clip with a pause between its first two words; None where they cannot be parted.
+def _seconds(samples: int) -> float:
+    return samples / SAMPLES_PER_SECOND
 
-    The place is the quietest 20 ms around the border that the recogniser found in the
-    clean clip; the pause is silent, the noise is laid over the whole afterwards.
+
+def border_in(product: Product, clip: Clip) -> int | None:
+    """The sample between the clip's first two words; None where they cannot be parted.
+
+    The quietest 20 ms around the border that the recogniser found in the clean clip.
     """
     clean = in_noise(clip.sound, None, 1, _BEFORE, _AFTER)
     found = product.hear(clean, GAUGE)
     if len(found) != 1 or found[0].text != clip.words or len(found[0].words) < 2:
         return None
     border = found[0].words[0].end_ms * SAMPLES_PER_SECOND // 1000 - _BEFORE
-    at = _quietest(clip.sound, border)
+    return _quietest(clip.sound, border)
+
+
+def spliced(clip: Clip, at: int, pause_ms: int) -> Clip:
+    """The clip with a silent pause there; the noise is laid over the whole afterwards."""
     pause = np.zeros(pause_ms * SAMPLES_PER_SECOND // 1000, np.int16)
-    sound = np.concatenate([clip.sound[:at], pause, clip.sound[at:]])
-    return Clip(clip.name, clip.speaker, clip.group, clip.words, clip.value, sound)
+    return replace(clip, sound=np.concatenate([clip.sound[:at], pause, clip.sound[at:]]))
 
 
 def _quietest(sound: Sound, around: int) -> int:
@@ -96,33 +111,38 @@ def _quietest(sound: Sound, around: int) -> int:
 
 
 def delays_line(title: str, turns: Sequence[Turn]) -> dict[str, object]:
-    delays = np.array([t.delay_s for t in turns if t.delay_s is not None])
-    median, p95 = (float(np.quantile(delays, q)) for q in (0.5, 0.95))
-    cut = rate((t.speaker, not t.whole) for t in turns)
-    print(
-        f"  {title:8} median {median:.2f} s, p95 {p95:.2f} s, in pieces or unheard {cut}",
-        flush=True,
-    )
-    return {"median_s": round(median, 3), "p95_s": round(p95, 3), "pieces": cut.as_json()}
+    found: dict[str, object] = {}
+    cells = []
+    for name, delays in (
+        ("first sound", [t.sound_s for t in turns if t.sound_s is not None]),
+        ("decision", [t.decision_s for t in turns if t.decision_s is not None]),
+    ):
+        median, p95 = (float(np.quantile(delays, q)) for q in (0.5, 0.95))
+        cells.append(f"{name} median {median:.2f} s, p95 {p95:.2f} s")
+        found[name.replace(" ", "_")] = {"median_s": round(median, 3), "p95_s": round(p95, 3)}
+    pieces = rate((t.speaker, not t.whole) for t in turns)
+    print(f"  {title:8} {'; '.join(cells)}; in pieces or unheard {pieces}", flush=True)
+    return {**found, "pieces": pieces.as_json()}
 
 
-def pauses_line(product: Product, clips: Sequence[Clip], level: float | None) -> dict[str, object]:
+def pauses_line(
+    product: Product, parted: Sequence[tuple[Clip, int]], level: float | None
+) -> dict[str, object]:
     found: dict[str, object] = {}
     for pause_ms in PAUSES_MS:
         rows = []
-        for clip in clips:
-            longer = spliced(product, clip, pause_ms)
-            if longer is None:
-                continue
-            sound = in_noise(longer.sound, level, zlib.crc32(clip.name.encode()), _BEFORE, _AFTER)
-            heard = product.utterances(sound, GAUGE)
-            pieces = [u for u in heard if u.decoded.words]
-            meaning = product.meaning([as_transcript(u) for u in heard], GAUGE)
-            rows.append((clip.speaker, len(pieces) > 1, meaning == as_number(clip)))
+        for clip, at in parted:
+            seed = zlib.crc32(clip.name.encode())
+            longer = spliced(clip, at, pause_ms).sound
+            heard = product.hear(in_noise(longer, level, seed, _BEFORE, _AFTER), GAUGE)
+            pieces = [one for one in heard if one.words]
+            meaning = product.meaning(heard, GAUGE)
+            wrong = not isinstance(meaning, Unclear) and meaning != as_number(clip)
+            rows.append((clip.speaker, len(pieces) > 1, wrong))
         cut = rate((speaker, cut) for speaker, cut, _ in rows)
-        right = rate((speaker, right) for speaker, _, right in rows)
-        print(f"  pause {pause_ms} ms: cut {cut}; right {right}", flush=True)
-        found[str(pause_ms)] = {"cut": cut.as_json(), "right": right.as_json()}
+        wrong_rate = rate((speaker, wrong) for speaker, _, wrong in rows)
+        print(f"  pause {pause_ms} ms: cut {cut}; silently wrong {wrong_rate}", flush=True)
+        found[str(pause_ms)] = {"cut": cut.as_json(), "silently_wrong": wrong_rate.as_json()}
     return found
 
 
@@ -138,12 +158,22 @@ def main(argv: Sequence[str] | None = None) -> int:
     if model is None or chosen.speech is None:
         print("The speech model or the recordings are missing; see WALKAROUND_MODEL.")
         return 1
-    product = Product(model, english(), thresholds())
-    peer = Peer(model, english())
     clips = list(readings(chosen.speech))[:: chosen.every]
-    several = [clip for clip in clips if " " in clip.words]
+    with Product(model, english(), thresholds()) as product:
+        found = measure(product, Peer(model, english()), clips, chosen.noise, chosen.no_pauses)
+    if chosen.json:
+        chosen.json.write_text(json.dumps({"noise": found}, indent=1), encoding="utf-8")
+    return 0
+
+
+def measure(
+    product: Product, peer: Peer, clips: Sequence[Clip], noise: str, no_pauses: bool
+) -> dict[str, object]:
+    several = [] if no_pauses else [clip for clip in clips if " " in clip.words]
+    borders = [(clip, border_in(product, clip)) for clip in several]
+    parted = [(clip, at) for clip, at in borders if at is not None]
     found: dict[str, object] = {}
-    for name, level in levels_of(chosen.noise):
+    for name, level in levels_of(noise):
         print(f"noise {name}: {len(clips)} readings")
         sounds = [
             in_noise(c.sound, level, zlib.crc32(c.name.encode()), _BEFORE, _AFTER) for c in clips
@@ -153,12 +183,11 @@ def main(argv: Sequence[str] | None = None) -> int:
             "product": delays_line("product", [of_product(product, c, s) for c, s in pairs]),
             "peer": delays_line("peer", [of_peer(peer, c, s) for c, s in pairs]),
         }
-        if not chosen.no_pauses:
-            row["pauses"] = pauses_line(product, several, level)
+        if parted:
+            print(f"  {len(parted)} readings of several words with a pause in them")
+            row["pauses"] = pauses_line(product, parted, level)
         found[name] = row
-    if chosen.json:
-        chosen.json.write_text(json.dumps({"noise": found}, indent=1), encoding="utf-8")
-    return 0
+    return found
 
 
 if __name__ == "__main__":

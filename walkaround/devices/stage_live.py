@@ -31,6 +31,20 @@ _LOOK_S = 1.0
 _MOST_DEATHS, _DEATHS_MS = 5, 60_000
 
 
+_TOO_LOUD = (
+    "It is too loud here for me to be sure. Turn your back to the noise, or move away from it."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """Decibels over one count of 16-bit sound; None while nothing is known."""
+
+    now_db: float = 0.0
+    floor_db: float | None = None
+    voice_over_floor_db: float | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class SoundChoice:
     """Devices by name or a part of it; "" is the system's default, for `second` none."""
@@ -61,6 +75,7 @@ class LiveStage:
         self._lost_sound = b""
         self._alive_ms = 0
         self._deaths_ms: list[int] = []
+        self.level = Level()
         self._closed = False
 
     @property
@@ -147,6 +162,12 @@ class LiveStage:
             case "lost":
                 self._write(f"the microphone is lost: {message['why']}")
                 return MicrophoneLost(message["why"], message["at_ms"] + later_ms, now_ms)
+            case "alive" if "now" in message:
+                self.level = Level(message["now"], message["floor"], message["over"])
+                return None
+            case "too loud":
+                self.say((), [_TOO_LOUD])
+                return None
             case "back":
                 return MicrophoneBack(message["at_ms"] + later_ms, now_ms)
             case _:

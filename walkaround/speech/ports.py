@@ -55,6 +55,7 @@ class Transcript:
     arrived_ms: int
     over_prompt: bool = False  # spoken while a prompt was playing
     typed: bool = False
+    free_others: tuple[Alternative, ...] = ()  # behind `free` in the pass with no grammar
 
     @property
     def text(self) -> str:

@@ -19,10 +19,12 @@ ROWS = ("stop", "command", "mark", "yes-to-caution", "no", "ordinary", "reading"
 @dataclass(frozen=True, slots=True)
 class Strictness:
     """The least that a meaning must score. Log-likelihoods are the decoder's, unnormalised:
-    `ratio` is the best under the grammar minus the best without one, `margin` the best minus
+    `ratio` is the best under the grammar minus the best without one; `gap`, the most, how far
+    the same meaning is behind the best without one; either will do. `margin` is the best minus
     the best that means something else. `needs_free` refuses what the free pass has not seen."""
 
     ratio: float
+    gap: float
     margin: float
     confidence: float
     needs_free: bool
@@ -77,6 +79,7 @@ def _section(reader: Reader, key: str) -> Reader:
 def _strictness(part: Reader) -> Strictness:
     found = Strictness(
         ratio=_number(part, "least-ratio", -1000, 1000),
+        gap=_number(part, "most-gap", 0, 1000),
         margin=_number(part, "least-margin", 0, 1000),
         confidence=_number(part, "least-confidence", 0, 1),
         needs_free=part.choice("free-pass", ("needed", "if there")) == "needed",

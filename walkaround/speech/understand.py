@@ -1,9 +1,10 @@
 """One utterance to one meaning, or to the reason why it is not taken.
 
-Two tests beside the parse: the likelihood ratio against a pass without a grammar, unless
-that pass made out the same meaning (was it an answer at all?), and the margin to the
-next reading with another meaning (was it this one?).  How much is enough depends on what
-is at stake, and on nothing else: never on which value would please or was expected.
+Two tests beside the parse.  Was it an answer at all?  The pass without a grammar, which
+knows every word, has the same meaning among its readings, not far behind its best; or else
+the grammar's likelihood is well above that best.  Was it this one?  By the margin to the
+next reading with another meaning.  How much is enough depends on what is at stake, and on
+nothing else: never on which value would please or was expected.
 """
 
 from __future__ import annotations
@@ -72,8 +73,7 @@ def _spoken(
     meaning = _single(meant)
     best = meant.meanings[0] if meant.meanings else None
     strict = thresholds.strictness[row_for(best, question)]
-    agreed = _free_pass_agrees(transcript, meant, question, phrases)
-    if not agreed and not _was_an_answer(transcript, strict):
+    if not _was_an_answer(transcript, strict, free_gap(transcript, meant, question, phrases)):
         return Unclear(Because.NOT_AN_ANSWER)
     if isinstance(meaning, Unclear):
         return meaning
@@ -125,18 +125,24 @@ def row_for(meaning: Meaning | None, question: Question) -> str:
     return "ordinary"
 
 
-def _was_an_answer(transcript: Transcript, strict: Strictness) -> bool:
+def _was_an_answer(transcript: Transcript, strict: Strictness, gap: float | None) -> bool:
     ratio = ratio_of(transcript)
-    return not strict.needs_free if ratio is None else ratio >= strict.ratio
+    if ratio is None:
+        return not strict.needs_free
+    return ratio >= strict.ratio or (gap is not None and gap <= strict.gap)
 
 
-def _free_pass_agrees(
+def free_gap(
     transcript: Transcript, meant: Meant, question: Question, phrases: Phrasebook
-) -> bool:
-    """Whether the pass without a grammar, which knows every word, made out the same meaning."""
+) -> float | None:
+    """How far the same meaning is behind the best of the pass without a grammar; None where it
+    is not among its readings. That pass prefers common words: "for" to "four", "a" to "eight"."""
     if transcript.free is None or not meant.meanings:
-        return False
-    return meant_by(transcript.free.words.split(), question, phrases).meanings == meant.meanings
+        return None
+    for other in (transcript.free, *transcript.free_others):
+        if meant_by(other.words.split(), question, phrases).meanings == meant.meanings:
+            return transcript.free.likelihood - other.likelihood
+    return None
 
 
 def ratio_of(transcript: Transcript) -> float | None:
@@ -172,6 +178,9 @@ def score_of(transcript: Transcript, question: Question, phrases: Phrasebook) ->
     if ratio is not None:
         parts.insert(0, f"ratio={ratio:+.1f}")
     meant = meant_by(transcript.text.split(), question, phrases)
+    gap = free_gap(transcript, meant, question, phrases)
+    if gap is not None:
+        parts.append(f"gap={gap:.1f}")
     if len(meant.meanings) == 1:
         rival = _rival(transcript, meant.meanings[0], question, phrases)
         if rival is not None:

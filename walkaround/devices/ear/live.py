@@ -4,7 +4,8 @@
     listen   a question, its grammar, how long to wait for a voice
     say      a sentence's sound     tone   its kind     hush  leave the rest unsaid
 
-Told: heard, quiet, samples lost, lost (why), back, open, alive (twice a second).
+Told: heard, quiet, samples lost, lost (why), back, open, too loud, alive (twice a second,
+with the levels).
 """
 
 from __future__ import annotations
@@ -108,12 +109,19 @@ class LiveEar:
     def _watch(self, now_ms: int) -> None:
         if now_ms - self._alive_ms >= _ALIVE_MS:
             self._alive_ms = now_ms
-            self._tell({"event": "alive"})
+            self._tell({"event": "alive", **self._level()})
         if not self._lost and now_ms - self._streams.last_ms > _SILENT_MS:
             self._lose(now_ms)
         elif self._lost and now_ms - max(self._tried_ms, self._streams.last_ms) > _REOPEN_MS:
             self._tried_ms = now_ms
             self._reopen()
+
+    def _level(self) -> Message:
+        """Decibels over one count: what comes in, the floor, and the voice over it."""
+        if self._hearing is None:
+            return {}
+        levels = self._hearing.levels
+        return {"now": levels.now_db, "floor": levels.floor_db, "over": levels.over_floor_db}
 
     def _lose(self, now_ms: int) -> None:
         self._lost = True

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Sequence
 
+from walkaround.devices.ear.levels import Levels
 from walkaround.devices.ear.listener import Listener, Senses, Sign, Utterance, VoiceBegan
 from walkaround.devices.ear.messages import Message, transcript_to_json
 from walkaround.devices.ear.player import Player, tone_sound
@@ -30,7 +31,8 @@ class LiveHearing:
     """Feed it every block; it tells what was heard.
 
     `barge_in` is for headsets: a person may speak over a prompt.  Without it (a loudspeaker)
-    nothing is heard until a prompt and its echo are over.
+    nothing is heard until a prompt and its echo are over.  `follow_noise` makes our own voice
+    softer where it is quiet.
     """
 
     def __init__(
@@ -39,10 +41,12 @@ class LiveHearing:
         player: Player,
         tell: Callable[[Message], None],
         barge_in: bool = True,
+        follow_noise: bool = True,
     ) -> None:
         self._senses, self._player, self._tell, self._barge_in = senses, player, tell, barge_in
         self._commands = {said for group in senses.phrases.commands.values() for said in group}
         self._check = SoundCheck()
+        self.levels, self._follow_noise = Levels(), follow_noise
         self._listener: Listener | None = None
         self._next: tuple[Question, Sequence[str]] | None = None
         self._count = 0  # samples since the anchor
@@ -73,6 +77,7 @@ class LiveHearing:
         self._watch_prompt()
         self._check.take(block)
         self._refuse(now_ms)
+        self._watch_level(block)
         if not self._barge_in and self._count < self._spoke_until + self._echo:
             block = bytes(len(block))
         self._turn_to_next()
@@ -123,6 +128,13 @@ class LiveHearing:
         elif not self._player.waiting:
             self._holds = 0
 
+    def _watch_level(self, block: bytes) -> None:
+        """Our own voice follows the noise; while it sounds, the noise is not measured by it."""
+        if not self._player.sounding or self._barge_in:
+            self.levels.take(block, self._listener is not None and self._listener.in_turn)
+        if self._follow_noise:
+            self._player.gain = self.levels.gain
+
     def _refuse(self, now_ms: int) -> None:
         if self._check.complaint == self._refused:
             return
@@ -166,6 +178,9 @@ class LiveHearing:
             self._player.drop()
         self._player.resume()
         self._tell({"event": "heard", "transcript": transcript_to_json(transcript)})
+        self.levels.turn_ended()
+        if self.levels.too_loud():
+            self._tell({"event": "too loud"})
 
     def _hold_prompt(self) -> None:
         """A sustained voice stops the prompt: capture never ends, and a person comes first."""

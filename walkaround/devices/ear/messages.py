@@ -77,6 +77,7 @@ def transcript_to_json(heard: Transcript) -> dict[str, Any]:
         "words": [[w.text, w.start_ms, w.end_ms, w.confidence] for w in heard.words],
         "alternatives": [[a.words, a.likelihood] for a in heard.alternatives],
         "free": None if free is None else [free.words, free.likelihood],
+        "free_others": [[a.words, a.likelihood] for a in heard.free_others],
         "onset_ms": heard.onset_ms,
         "end_ms": heard.end_ms,
         "arrived_ms": heard.arrived_ms,
@@ -99,4 +100,5 @@ def transcript_from_json(row: Message, later_ms: int = 0) -> Transcript:
         end_ms=row["end_ms"] + later_ms,
         arrived_ms=row["arrived_ms"] + later_ms,
         over_prompt=row["over_prompt"],
+        free_others=tuple(Alternative(words, value) for words, value in row["free_others"]),
     )

@@ -1,7 +1,7 @@
 """What goes to the loudspeaker: sentences in their order, tones at once on top of them.
 
 One thread fills it, the sound callback empties it; a lock held for microseconds is between.
-A sentence that is held begins again from its start.
+A sentence that is held begins again from its start.  `gain` makes all of it softer.
 """
 
 from __future__ import annotations
@@ -41,6 +41,8 @@ class Player:
         self._place = 0  # bytes of the first sentence that have gone out
         self._held = False
         self._tone = b""
+        self.gain = 1.0
+        self._gain_now = 1.0
 
     def say(self, sound: bytes) -> None:
         with self._lock:
@@ -82,12 +84,14 @@ class Player:
         with self._lock:
             speech = b"" if self._held else self._take(count)
             tone, self._tone = self._tone[:count], self._tone[count:]
-        if not tone:
+        before, self._gain_now = self._gain_now, self.gain
+        if not tone and before == self._gain_now == 1.0:
             return speech.ljust(count, b"\0")
-        mixed = np.zeros(count // 2, dtype=np.int32)
+        mixed = np.zeros(count // 2)
         for part in (speech, tone):
             mixed[: len(part) // 2] += np.frombuffer(part, dtype="<i2")
-        return bytes(np.clip(mixed, -32768, 32767).astype("<i2"))
+        mixed *= np.linspace(before, self._gain_now, len(mixed))  # no click where it changes
+        return bytes(np.clip(np.rint(mixed), -32768, 32767).astype("<i2"))
 
     def _take(self, count: int) -> bytes:
         out = b""

@@ -28,7 +28,7 @@ import numpy.typing as npt
 
 from walkaround.speech.ports import SAMPLES_PER_SECOND, Alternative
 
-_ALTERNATIVES = 10
+_ALTERNATIVES, _FREE_ALTERNATIVES = 10, 20
 _DITHER_SEED = 20
 _DITHER_SAMPLES = 1 << 14
 
@@ -54,7 +54,7 @@ class TimedWord:
 class Decoded:
     words: tuple[TimedWord, ...]
     alternatives: tuple[Alternative, ...]
-    free: Alternative | None
+    free: tuple[Alternative, ...]  # best first; empty when that pass did not run
 
 
 class Recogniser:
@@ -106,7 +106,7 @@ class Decoding:
         final = json.loads(self._ranked.FinalResult())
         sure, free = self._beside.finish()
         found = [one for one in final.get("alternatives", []) if one.get("text")]
-        alternatives = tuple(Alternative(one["text"], float(one["confidence"])) for one in found)
+        alternatives = _alternatives(found)
         words = found[0].get("result", []) if found else []
         return Decoded(_with_confidence(words, sure.get("result", [])), alternatives, free)
 
@@ -128,7 +128,7 @@ class _Beside:
         self._sure.SetWords(True)
         self._free = recogniser.without_grammar() if free else None
         if self._free is not None:
-            self._free.SetMaxAlternatives(1)
+            self._free.SetMaxAlternatives(_FREE_ALTERNATIVES)
         self._blocks: queue.SimpleQueue[bytes | None] = queue.SimpleQueue()
         self._results: dict[str, dict[str, Any]] = {}
         self._thread = threading.Thread(target=self._run, name="decode beside", daemon=True)
@@ -137,11 +137,10 @@ class _Beside:
     def feed(self, block: bytes) -> None:
         self._blocks.put(block)
 
-    def finish(self) -> tuple[dict[str, Any], Alternative | None]:
+    def finish(self) -> tuple[dict[str, Any], tuple[Alternative, ...]]:
         self._blocks.put(None)
         self._thread.join()
-        best = self._results.get("free", {}).get("alternatives", [])
-        free = Alternative(best[0]["text"], float(best[0]["confidence"])) if best else None
+        free = _alternatives(self._results.get("free", {}).get("alternatives", []))
         return self._results["sure"], free
 
     def _run(self) -> None:
@@ -152,6 +151,10 @@ class _Beside:
         self._results["sure"] = json.loads(self._sure.FinalResult())
         if self._free is not None:
             self._results["free"] = json.loads(self._free.FinalResult())
+
+
+def _alternatives(found: Sequence[dict[str, Any]]) -> tuple[Alternative, ...]:
+    return tuple(Alternative(one["text"], float(one["confidence"])) for one in found)
 
 
 def _with_confidence(

@@ -24,7 +24,8 @@ def transcript_of(heard: Utterance, first_ms: int, over_prompt: bool = False) ->
             for word in heard.decoded.words
         ),
         alternatives=heard.decoded.alternatives,
-        free=heard.decoded.free,
+        free=heard.decoded.free[0] if heard.decoded.free else None,
+        free_others=heard.decoded.free[1:],
         onset_ms=ms(heard.onset),
         end_ms=ms(heard.end),
         arrived_ms=ms(heard.decided),

@@ -106,9 +106,11 @@ class Asker:
 
     def shown(self, kind: WalkKind) -> Shown:
         """What is only listed: walks never finished, countersignatures."""
-        unfinished = {"standing": self._code(UNFINISHED), "most": _MOST_LISTED}
         signed = {"kind": self._code(kind.value), "most": _MOST_LISTED}
+        unfinished = {**signed, "standing": self._code(UNFINISHED)}
+        titles: dict[str, str] = dict(map(self._named, self._ask(queries.TITLES, {})))
         return Shown(
+            titles=titles,
             unfinished=tuple(self._ref(row) for row in self._ask(queries.UNFINISHED, unfinished)),
             countersigned=tuple(
                 (row[0], self._names[row[1]], row[2], row[3])

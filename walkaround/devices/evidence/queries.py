@@ -152,9 +152,11 @@ SELECT path, size, standing, why FROM looked
 WHERE standing = $standing ORDER BY path LIMIT $most
 """
 
+TITLES = "SELECT step, any_value(title) FROM steps GROUP BY step"
+
 UNFINISHED = """
 SELECT w.walk, w.id, h.path, w.began_ms, w.who, w.vehicle FROM walks w JOIN here h USING (walk)
-WHERE w.standing = $standing ORDER BY w.began_ms DESC LIMIT $most
+WHERE w.standing = $standing AND w.kind = $kind ORDER BY w.began_ms DESC LIMIT $most
 """
 
 COUNTERSIGNED = """
