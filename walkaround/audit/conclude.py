@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from walkaround.audit import drift, numbers
 from walkaround.audit.evidence import Evidence, Note, Recurring, WalkRef
@@ -27,6 +27,7 @@ _SAYS: Mapping[str, str] = {
     "hurried": "many steps under their shortest time",
 }
 _MOST_WALKS = 12
+_MOST_NAMED = 5
 _WHY_TWICE = "each is signed by a trusted key, and they differ; ask which one is meant"
 
 
@@ -34,6 +35,7 @@ _WHY_TWICE = "each is signed by a trusted key, and they differ; ask which one is
 class Shown:
     """What is listed and not concluded from. `countersigned`: (walk, by whom, when, remarks)."""
 
+    titles: Mapping[str, str] = field(default_factory=dict)  # of steps, by id
     unfinished: tuple[WalkRef, ...] = ()
     countersigned: tuple[tuple[int, str, str, str], ...] = ()
 
@@ -49,12 +51,18 @@ class Audit:
     tests: int
     shown: Shown
 
+    def title(self, step: str) -> str:
+        """What the script calls a step."""
+        return self.shown.titles.get(step, step)
+
     @property
     def walks_named(self) -> frozenset[int]:
         """Every walk that the page will point to."""
         looked = {walk for look in self.looks for walk in look.walks}
         left = {walk for row in self.evidence.left_out for walk in row.walks}
-        return frozenset(looked | left | {walk for walk, *_ in self.shown.countersigned})
+        drifting = {walk for found in self.drifts for walk in found.series.walks[-_MOST_WALKS:]}
+        signed = {walk for walk, *_ in self.shown.countersigned}
+        return frozenset(looked | left | drifting | signed)
 
 
 def conclude(
@@ -99,15 +107,14 @@ def _noted(notes: Iterable[Note], refs: Mapping[int, WalkRef]) -> Iterable[Look]
         if note.walk in refs:
             groups[refs[note.walk].who, note.sort, note.step].append(note)
     for (who, sort, step), those in groups.items():
-        where = f"{step}: " if step else ""
         walks = list(dict.fromkeys(note.walk for note in reversed(those)))
         times = f", in {len(walks)} walks" if len(walks) > 1 else ""
         yield Look(
             _TOPICS.get(sort, Topic.ORDER),
             sort,
-            f"{where}{_SAYS.get(sort, sort)}{times}",
+            f"{_SAYS.get(sort, sort)}{times}",
             those[-1].says,
-            tuple(walks[:_MOST_WALKS]),
+            tuple(walks[:_MOST_NAMED]),
             who=who,
             vehicle=refs[walks[0]].vehicle if len(walks) == 1 else "",
             step=step,
@@ -123,7 +130,7 @@ def _doubles(evidence: Evidence, refs: Mapping[int, WalkRef]) -> Iterable[Look]:
                 "doubles",
                 f"{len(known)} different records bear one id",
                 _WHY_TWICE,
-                tuple(ref.walk for ref in known)[:_MOST_WALKS],
+                tuple(ref.walk for ref in known)[:_MOST_NAMED],
                 who=known[0].who,
                 vehicle=known[0].vehicle,
             )
@@ -134,7 +141,7 @@ def _unrepaired(evidence: Evidence) -> Iterable[Look]:
         yield Look(
             Topic.REPAIR,
             "recurring",
-            f"{row.step}: {row.what} found in {row.times} walks one after the other",
+            f"'{row.what}' found in {row.times} walks one after the other",
             _until(row),
             row.walks,
             vehicle=row.vehicle,

@@ -100,16 +100,9 @@ class Extractor:
             code = name(step.id)
             first = min((a.heard[0][0] for a in step.answers if a.heard), default=-1)
             took = took_ms.get(step.id)
-            rows.append(
-                (
-                    walk,
-                    code,
-                    step.act,
-                    name(step.state),
-                    first,
-                    -1.0 if took is None else took / 1e3,
-                )
-            )
+            took_s = -1.0 if took is None else took / 1000
+            title, state = name(step.title), name(step.state)
+            rows.append((walk, code, title, step.act, state, first, took_s))
             for answer in step.answers:
                 if answer.said[:1].isdigit() and not answer.points:
                     question = name(f"{step.id}.{answer.ask}")

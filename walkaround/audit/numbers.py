@@ -48,7 +48,7 @@ def left_out(rows: Sequence[LeftOut]) -> Tested:
                 Look(
                     Topic.LEFT_OUT,
                     "left-out",
-                    f"{row.step}: not done in {row.left} of {row.due} walks",
+                    f"not done in {row.left} of {row.due} walks",
                     f"others go without it in {left} of {due}; ask what keeps this one from it",
                     row.walks,
                     who=row.who,
@@ -100,13 +100,14 @@ def constant(rows: Sequence[Same], usual: Usual) -> Tested:
                 Look(
                     Topic.NUMBERS,
                     "constant",
-                    f"{row.question}: {row.value:g} {row.unit} in {row.pairs + 1} walks on end",
+                    f"'{row.question.partition('.')[2]}' is {row.value:g} {row.unit} "
+                    f"in {row.pairs + 1} walks on end",
                     f"from {day(row.first_ms)} to {day(row.last_ms)} without a change; for others "
                     f"it is that of the walk before in {percent(others[0])} of the walks",
                     (row.walk,),
                     who=row.who,
                     vehicle=row.vehicle,
-                    step=row.question.rpartition(".")[0],
+                    step=row.question.partition(".")[0],
                     chance=chance,
                 )
             )

@@ -19,6 +19,7 @@ class Holds(StrEnum):
     TEXT = "text"
     NAME = "name"
     FLAG = "yes or no"
+    NUMBERS = "whole numbers"
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +59,7 @@ TABLES: Mapping[str, tuple[Column, ...]] = MappingProxyType(
         "steps": (
             _WALK,
             Column("step", _S, "step or act"),
+            Column("title", _S, "its title"),
             Column("act", _F, "it restores a state and is no step of its own"),
             Column("state", _S, "done, or why it was not"),
             Column("entry", _N, "journal entry of its first answer; -1 when there is none"),
@@ -101,6 +103,21 @@ TABLES: Mapping[str, tuple[Column, ...]] = MappingProxyType(
         ),
     }
 )
+
+LOOKS: tuple[Column, ...] = (
+    Column("kind", _T, "walk, practice or simulated"),
+    Column("topic", _T, "what it is about"),
+    Column("sort", _T, "which test found it"),
+    Column("who", _T, "empty where it is about a vehicle"),
+    Column("vehicle", _T, "empty where it is about a person's walks on any"),
+    Column("step", _T, "empty for whole walks"),
+    Column("says", _T, "what was seen"),
+    Column("why", _T, "why it is worth a look"),
+    Column("chance", _R, "of this by chance; empty for what is simply so"),
+    Column("adjusted", _R, "the same, all tests of the audit counted (Holm)"),
+    Column("walks", Holds.NUMBERS, "some of the walks it rests on, in `walks`"),
+)
+"""The exported table of conclusions."""
 
 Row = tuple[object, ...]
 

@@ -6,6 +6,7 @@ import argparse
 from collections.abc import Mapping
 from pathlib import Path
 
+from walkaround.cli.countersign import beside
 from walkaround.cli.session import COPIES_NAME
 from walkaround.devices.disk import JOURNAL_NAME
 from walkaround.devices.keys import KeyStore
@@ -62,6 +63,7 @@ def report_on(path: Path, trust: TrustList, *, alone: bool = False) -> Report:
         trust,
         journal=_beside(path.parent / JOURNAL_NAME),
         attachments=_copies(path.parent / COPIES_NAME),
+        countersignatures=beside(path, record),
     )
 
 

@@ -1,0 +1,137 @@
+"""What `walkaround audit` does: reads records, writes the page, exports the tables, prints."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from urllib.parse import quote
+
+from walkaround.audit.conclude import Audit, conclude
+from walkaround.audit.evidence import WalkRef
+from walkaround.audit.page import Files, page_of
+from walkaround.cli.countersign import countersign_record
+from walkaround.devices.disk import write_finished
+from walkaround.devices.evidence.ask import Asker
+from walkaround.devices.evidence.export import export
+from walkaround.devices.evidence.gather import gather
+from walkaround.devices.evidence.reader import TRUSTED
+from walkaround.devices.evidence.scripts import own_files
+from walkaround.devices.evidence.store import Store
+from walkaround.devices.keys import KeyStore
+from walkaround.devices.library import Library
+from walkaround.errors import UsageError
+from walkaround.records.trust import TrustList, parse_trust
+
+_MOST_PRINTED = 20
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Exit code 0 however much there is to look at; files that are not ours do not stop it."""
+    trust = _trust(arguments.trust)
+    if arguments.countersign is not None:
+        if arguments.paths:
+            raise UsageError("countersign one record at a time, without other paths")
+        return countersign_record(arguments.countersign, arguments.remarks, arguments.signer, trust)
+    if not arguments.paths:
+        raise UsageError("name a folder with records, such as 'walkaround audit walks/'")
+    if arguments.processes < 1:
+        raise UsageError("--processes must be 1 or more")
+    with Store(arguments.cache, trust, threads=arguments.processes) as store:
+        gather(
+            arguments.paths,
+            store,
+            trust,
+            own_files(Library()),
+            journals=not arguments.records_only,
+            processes=arguments.processes,
+        )
+        asker = Asker(store)
+        audits = concluded(asker)
+        _write_page(arguments.page, asker, audits)
+        if arguments.export is not None:
+            looks = [(audit.kind.value, look) for audit in audits for look in audit.looks]
+            export(store, looks, arguments.export)
+        looked = asker.looked()
+    _print(audits, looked, arguments)
+    return 0
+
+
+def _trust(path: Path | None) -> TrustList:
+    if path is None:
+        return KeyStore().trust()
+    try:
+        return parse_trust(path.read_bytes())
+    except OSError as bad:
+        raise UsageError(f"cannot read {path} ({bad.strerror}); check the path") from bad
+
+
+def concluded(asker: Asker) -> tuple[Audit, ...]:
+    """Every kind of walk that is there, real ones first."""
+    audits = []
+    for kind in asker.kinds():
+        evidence = asker.evidence(kind)
+        named = {note.walk for note in evidence.notes}
+        named |= {walk for walks in evidence.doubles for walk in walks}
+        audits.append(conclude(kind, evidence, asker.walks(named), asker.shown(kind)))
+    return tuple(audits)
+
+
+def _write_page(page: Path, asker: Asker, audits: Sequence[Audit]) -> None:
+    named = {walk for audit in audits for walk in audit.walks_named}
+    listed = [(one.path, one.size, one.standing, one.why) for one in asker.listed()]
+    files = Files(asker.looked(), listed)
+    folder = page.resolve().parent
+
+    def link(ref: WalkRef) -> str:
+        return address(ref.path, folder)
+
+    write_finished(page, page_of(audits, files, asker.walks(named), link))
+
+
+def address(record: str, folder: Path) -> str:
+    """A relative reference from the page to a record's own page, or to the record itself.
+
+    It begins with a dot, so that nothing in a file's name can pass for a scheme.
+    """
+    page = Path(record).with_suffix(".html")
+    target = os.fspath(page) if page.is_file() else record
+    relative = os.path.relpath(target, folder).replace(os.sep, "/")
+    dotted = relative if relative.startswith("../") else f"./{relative}"
+    return quote(os.fsencode(dotted), safe="/")
+
+
+# ---------------------------------------------------------------- what is printed
+
+
+def counted(audits: Sequence[Audit]) -> str:
+    """How many walks of each kind."""
+    return ", ".join(f"{audit.evidence.walks} {audit.kind}" for audit in audits) or "none"
+
+
+def _print(
+    audits: Sequence[Audit], looked: Mapping[str, int], arguments: argparse.Namespace
+) -> None:
+    print(f"Records by trusted keys: {counted(audits)}")
+    others = [f"{count} {standing}" for standing, count in looked.items() if standing != TRUSTED]
+    if others:
+        print(f"Other files: {', '.join(others)}")
+    for audit in audits:
+        for look in audit.looks[:_MOST_PRINTED]:
+            whose = ", ".join(name for name in (look.who, look.vehicle) if name)
+            where = f"{audit.title(look.step)}: " if look.step else ""
+            print(_printable(f"  {audit.kind}: {whose}: {where}{look.says}"))
+        if len(audit.looks) > _MOST_PRINTED:
+            print(f"  and {len(audit.looks) - _MOST_PRINTED} more on the page")
+        if not audit.looks:
+            print(f"  {audit.kind}: nothing stands out")
+    print(f"To read: {arguments.page}")
+    if arguments.export is not None:
+        print(f"Tables:  {arguments.export}")
+    print("A look is a reason to open the record and to ask, never an accusation.")
+
+
+def _printable(text: str) -> str:
+    """What a record says can move no cursor and ring no bell."""
+    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
