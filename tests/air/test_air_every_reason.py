@@ -175,15 +175,16 @@ SIZES: tuple[tuple[str, Mapping[str, str], Mapping[str, Told], str, float | None
      "96 psi", _u(math.hypot(NEEDLE, 3**0.5))),
     ("stroke-pressure", {"from": "90 psi / 600 kPa", "to": "100 psi / 700 kPa"},
      {"reading": "630 kPa | 660 kPa"}, "630 kPa", _u(math.hypot(NEEDLE, 3**0.5)) * 6.8948),
-    # a difference on one gauge: its own error cancels
+    # a difference on one gauge: its offset cancels, its gain (3 psi at the level) does not
     ("governor-band", {}, {"cut_out": "120 psi", "cut_in": "100 psi"}, "20 psi",
-     _u(NEEDLE * 2**0.5)),
+     _u(math.hypot(NEEDLE * 2**0.5, 20 * 3 / 120 / 3**0.5))),
+    # a share on one gauge: its gain cancels, its offset does not
     ("reserve", {}, {"before": "100 psi", "after": "90 psi"}, "10 %",
-     _u(100 / 100 * 2**0.5 * NEEDLE)),
+     _u(math.hypot(100 / 100 * 2**0.5 * NEEDLE, 10 * 3 / 100 / 3**0.5))),
     ("reserve", {}, {"before": "80 psi | 100 psi", "after": "72 psi | 95 psi"}, "10 %",
-     _u(100 / 80 * 2**0.5 * NEEDLE)),
+     _u(math.hypot(100 / 80 * 2**0.5 * NEEDLE, 10 * 3 / 80 / 3**0.5))),
     ("reserve", {"value": "remaining"}, {"before": "100 psi", "after": "90 psi"}, "90 %",
-     _u(2**0.5 * NEEDLE)),
+     _u(math.hypot(2**0.5 * NEEDLE, 10 * 3 / 100 / 3**0.5))),
     ("reserve", {}, {"before": "0.0001 psi", "after": "0.0001 psi"}, "0 %", None),
     ("loss-released", {}, {"start": "90 psi", "hold": MINUTE, "end": "88 psi"}, "2 psi/min",
      _u(2**0.5 * NEEDLE)),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from decimal import Decimal
 
@@ -138,13 +139,28 @@ def test_words_stay_words() -> None:
         assert form("seen-drain-water", _inputs(answer=answer), {}, GAUGE).value == word
 
 
-def test_a_gauges_own_error_widens_a_level_and_not_a_fall() -> None:
-    """49 CFR 571.121 S5.1.4: 7 % of a 125 psi cut-out is 8.75 psi; u = a/√3, U = 10.1 psi."""
+def test_an_offset_cancels_in_a_drop_and_a_gain_does_not() -> None:
+    """49 CFR 571.121 S5.1.4: 7 % of a 125 psi cut-out is 8.75 psi; of a level u = a/√3, so
+    U = 10.1 psi; of a 2 psi fall from 120 psi the gain is a/120 of it, u = 0.146/√3 psi."""
     rough = gauge_facts(the_book(), accuracy=quantity("8.75 psi"))
     level = form("cut-out", _inputs(reading="125 psi"), {}, rough)
-    assert level.uncertainty == Quantity(Decimal(10), Unit.PSI)
+    assert level.uncertainty == level.shared == Quantity(Decimal(10), Unit.PSI)
     fall = _inputs(start="120 psi", end="118 psi", hold=Held(0, 60000))
-    assert form("loss-released", fall, {}, rough) == form("loss-released", fall, {}, GAUGE)
+    plain, wide = (form("loss-released", fall, {}, gauge) for gauge in (GAUGE, rough))
+    assert plain.uncertainty == quantity("0.41 psi/min")
+    assert plain.shared is None
+    expected = 2 * math.hypot(math.sqrt(2) * 0.5 / math.sqrt(12), 2 * 8.75 / 120 / math.sqrt(3))
+    assert wide.uncertainty is not None
+    assert float(wide.uncertainty.value) == pytest.approx(expected, abs=0.005)
+    assert wide.shared == quantity("0.17 psi/min")
+    assert wide.value == plain.value
+
+
+def test_a_ratio_on_one_gauge_loses_the_gain_and_keeps_the_offset() -> None:
+    """5 psi off at 100 psi moves 20 % down by 5/100 of it, 1 point: U = 2 · 1/√3 = 1.2 points."""
+    rough = gauge_facts(the_book(), accuracy=quantity("5 psi"))
+    measured = form("reserve", _inputs(before="100 psi", after="80 psi"), {}, rough)
+    assert measured.shared == quantity("1.2 %")
 
 
 def test_an_uncertain_temperature_is_a_difference() -> None:

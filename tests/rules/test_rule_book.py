@@ -143,6 +143,7 @@ def test_the_scale_file_holds_units_and_statistics_only() -> None:
     names = {_name(node) for node in tree.body if isinstance(node, ast.Assign)}
     assert names == {
         "MS_PER_S",
+        "US_PER_S",
         "RECTANGLE",
         "HALF_RECTANGLE",
         "COVERAGE",
@@ -150,6 +151,14 @@ def test_the_scale_file_holds_units_and_statistics_only() -> None:
         "FEWEST_FOR_A_LINE",
         "FEWEST_WITH_AN_OUTLIER",
         "DIGITS_SHOWN",
+        "BENT",
+        "FEWEST_FOR_A_BEND",
+        "ROUNDS",
+        "SEARCHED",
+        "QUICKEST",
+        "SEARCH_STEPS",
+        "GOLDEN",
+        "SMALL_BEND",
     }
 
 

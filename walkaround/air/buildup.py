@@ -9,9 +9,13 @@ fitted over pressure.
 
 Errors, the large ones first.  A needle read to a step s has u = s/√12 in pressure,
 hence b s/√12 in time at each end: half a psi on 15 psi in 45 s is 0.43 s an end, so
-1.2 s for the window at k = 2.  A person's marks add a standard deviation of an interval
-(0.10 s: Am. J. Phys. 87, 110 (2019)).  A gauge's offset shifts both ends alike; a gain
-error g stretches T by g and is not counted, since rules name marks on that gauge.
+1.2 s for the window at k = 2.  A gauge's offset shifts both ends alike and cancels; a gain
+error stretches T in its proportion and is counted only where the gauge's own accuracy is
+given, since rules name marks on that gauge.  A person's marks add a standard deviation of
+an interval (0.10 s: Am. J. Phys. 87, 110 (2019)).
+
+Along a straight climb every call has the same variance, so the weighted fit is the plain
+one; where the climb bends, calls are weighted by the pace at each (see `bend`).
 
 All times are computed as exact fractions; only the uncertainty uses floating point.
 """
@@ -19,22 +23,35 @@ All times are computed as exact fractions; only the uncertainty uses floating po
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
 
+from walkaround.air.bend import Bend, bend_of
 from walkaround.air.inputs import Inputs, mark, one_sitting, rise
 from walkaround.air.measured import (
     GaugeFacts,
     Measured,
     UndeterminedError,
     expanded,
+    gain_variance,
     read_variance,
 )
 from walkaround.air.procedure import Procedure, pressure
-from walkaround.air.scale import FAR_OFF, FEWEST_FOR_A_LINE, FEWEST_WITH_AN_OUTLIER, MS_PER_S
+from walkaround.air.scale import (
+    FAR_OFF,
+    FEWEST_FOR_A_LINE,
+    FEWEST_WITH_AN_OUTLIER,
+    MS_PER_S,
+    US_PER_S,
+)
 from walkaround.exchange import Point
-from walkaround.quantity import Kind, Unit, from_base
+from walkaround.quantity import Kind, Quantity, Unit, from_base
+
+STRAIGHT = "straight"
+_SLOWS = "the rise bends, slower toward the top: listen for a leak and look for an open drain"
+_QUICKENS = "the rise bends, quicker toward the top: was the engine held at one speed?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,15 +61,16 @@ class _At:
     pa: Fraction
     s: Fraction
     called: str
+    unit: Unit
 
 
 def build_up(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measured:
     """Seconds from `from` to `to`, from the values called out in `rise`.
 
     Calls that do not climb are left out and named.  What remains around the window is
-    fitted by least squares (equal weights: one needle, one voice); where one point is far
-    off the line it is left out and named; where the rise bends, the window is read off
-    between the calls on either side of each edge.  Never extrapolated.
+    fitted by least squares to a line, or to a bend where that is believed; where one point
+    is far off it is left out and named; where no law fits, the window is read off between
+    the calls on either side of each edge.  Never extrapolated.
     """
     called = rise(inputs, "rise").points
     if any(point.value.kind is not Kind.PRESSURE for point in called):
@@ -62,12 +80,11 @@ def build_up(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measure
     unit = called[0].value.unit
     window = pressure(procedure, "from", unit), pressure(procedure, "to", unit)
     climbing, stray = _climbing([_at(point) for point in called])
-    around = _around(climbing, window)
-    line, off = _straight(around, gauge)
-    stray += off
-    if line is None:
-        return _between_calls(around, window, gauge, stray)
-    return _off_the_line(line, window, gauge, stray)
+    fit = _fitted(_around(climbing, window), gauge)
+    measured = _read_off(replace(fit, stray=[*stray, *fit.stray]), window, gauge)
+    if fit.line is None:
+        return measured
+    return _seen_whole(measured, [p for p in climbing if p not in fit.stray], gauge)
 
 
 def build_up_marks(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measured:
@@ -82,7 +99,8 @@ def build_up_marks(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> M
         raise UndeterminedError("the second mark does not come after the first")
     span = pressure(procedure, "to", Unit.PSI) - pressure(procedure, "from", Unit.PSI)
     pace = float(elapsed / span)
-    return _seconds(elapsed, 2 * pace**2 * read_variance(gauge.needle), gauge, ())
+    variance = 2 * pace**2 * read_variance(gauge.needle) + _timing(gauge)
+    return _measured(elapsed, variance, pressure(procedure, "to", Unit.PSI), gauge)
 
 
 def recovery(inputs: Inputs, _: Procedure, gauge: GaugeFacts) -> Measured:
@@ -96,11 +114,12 @@ def recovery(inputs: Inputs, _: Procedure, gauge: GaugeFacts) -> Measured:
     elapsed = Fraction(last.occurred_ms - first.occurred_ms, MS_PER_S)
     if elapsed <= 0:
         raise UndeterminedError("the second mark does not come after the first")
-    return _seconds(elapsed, 0.0, gauge, ())
+    return Measured(from_base(elapsed, Unit.SECOND), expanded(_timing(gauge), Unit.SECOND))
 
 
 def _at(point: Point) -> _At:
-    return _At(point.value.base, Fraction(point.at_ms, MS_PER_S), str(point.value))
+    value = point.value
+    return _At(value.base, Fraction(point.at_ms, MS_PER_S), str(value), value.unit)
 
 
 def _climbing(points: list[_At]) -> tuple[list[_At], list[_At]]:
@@ -155,18 +174,55 @@ def _line(points: list[_At]) -> _Line:
     return _Line(mean_pa, mean_s, joint / spread, spread)
 
 
-def _straight(points: list[_At], gauge: GaugeFacts) -> tuple[_Line | None, list[_At]]:
-    """The line where the points lie on one, leaving out at most one inner point."""
-    line = _line(points)
-    if len(points) < FEWEST_FOR_A_LINE or _fits(line, points, gauge):
-        return line, []
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """What the calls lie on: a line, a bend, or neither; and those left out."""
+
+    points: list[_At]
+    stray: list[_At]
+    line: _Line | None = None
+    bend: Bend | None = None
+
+
+def _fitted(points: list[_At], gauge: GaugeFacts) -> _Fit:
+    """A line or a bend through all the calls, or through all but one inner one."""
+    whole = _one_law(points, gauge, [])
+    if whole is not None:
+        return whole
     if len(points) >= FEWEST_WITH_AN_OUTLIER:
+        line = _line(points)
         for left_out in sorted(points[1:-1], key=lambda point: -abs(line.off(point))):
             rest = [point for point in points if point is not left_out]
-            without = _line(rest)
-            if _fits(without, rest, gauge):
-                return without, [left_out]
-    return None, []
+            without = _one_law(rest, gauge, [left_out])
+            if without is not None:
+                return without
+    return _Fit(points, [])
+
+
+def _one_law(points: list[_At], gauge: GaugeFacts, left_out: list[_At]) -> _Fit | None:
+    line = _line(points)
+    if len(points) < FEWEST_FOR_A_LINE:
+        return _Fit(points, left_out, line)
+    bend = bend_of(_called(points), lambda pace: _deviation(pace, gauge))
+    if bend is not None:
+        return _Fit(points, left_out, bend=bend)
+    return _Fit(points, left_out, line) if _fits(line, points, gauge) else None
+
+
+def _called(points: list[_At]) -> list[tuple[float, float]]:
+    return [(float(point.pa), float(point.s)) for point in points]
+
+
+def _deviation(pace: float, gauge: GaugeFacts) -> float:
+    return math.sqrt(_point_variance(pace, gauge))
+
+
+def _read_off(fit: _Fit, window: tuple[Fraction, Fraction], gauge: GaugeFacts) -> Measured:
+    if fit.line is not None:
+        return _off_the_line(fit.line, window, gauge, fit.stray)
+    if fit.bend is not None:
+        return _off_the_bend(fit.bend, window, gauge, fit)
+    return _between_calls(fit.points, window, gauge, fit.stray)
 
 
 def _fits(line: _Line, points: list[_At], gauge: GaugeFacts) -> bool:
@@ -185,22 +241,48 @@ def _off_the_line(
     """T = pace (p2 - p1); u² = (p2 - p1)² u_call² / Σ(p - mean)²."""
     span = window[1] - window[0]
     variance = float(span**2 / line.spread) * _point_variance(float(line.pace), gauge)
-    seconds = line.pace * span
-    notes = tuple(f"left out {point.called}, which does not fit" for point in stray)
-    return Measured(
-        from_base(seconds, Unit.SECOND), expanded(variance, Unit.SECOND), "; ".join(notes)
+    return _measured(
+        line.pace * span, variance, window[1], gauge, notes=_named(stray), shape=STRAIGHT
     )
+
+
+def _seen_whole(measured: Measured, climb: list[_At], gauge: GaugeFacts) -> Measured:
+    """A window too short to show a bend is read as it is; the whole climb may show one."""
+    bend = bend_of(_called(climb), lambda pace: _deviation(pace, gauge))
+    if bend is None:
+        return measured
+    notes = [_bends(bend, climb[0].unit), measured.why]
+    return replace(measured, why="; ".join(note for note in notes if note), shape="")
+
+
+def _off_the_bend(
+    bend: Bend, window: tuple[Fraction, Fraction], gauge: GaugeFacts, fit: _Fit
+) -> Measured:
+    low, high = float(window[0]), float(window[1])
+    elapsed = Fraction(round(bend.seconds(low, high) * US_PER_S), US_PER_S)
+    notes = (_bends(bend, fit.points[0].unit), *_named(fit.stray))
+    return _measured(elapsed, bend.variance(low, high), window[1], gauge, notes=notes)
+
+
+def _bends(bend: Bend, unit: Unit) -> str:
+    if not bend.slows:
+        return _QUICKENS
+    level = from_base(Fraction(round(bend.level)), unit).rounded(Quantity(Decimal(1), unit).value)
+    return f"{_SLOWS}; it would stand still near {level}"
 
 
 def _between_calls(
     points: list[_At], window: tuple[Fraction, Fraction], gauge: GaugeFacts, stray: list[_At]
 ) -> Measured:
-    """A bent rise: each edge between the calls on either side of it."""
+    """A rise on no one law: each edge between the calls on either side of it."""
     (start, pace_1), (end, pace_2) = (_crossing(points, edge) for edge in window)
-    variance = (pace_1**2 + pace_2**2) * read_variance(gauge.needle)
-    notes = ["the rise bends: listen for a leak, look at the drains and the compressor"]
-    notes += [f"left out {point.called}, which does not fit" for point in stray]
-    return _seconds(end - start, variance, gauge, tuple(notes))
+    variance = (pace_1**2 + pace_2**2) * read_variance(gauge.needle) + _timing(gauge)
+    notes = (_SLOWS if pace_2 > pace_1 else _QUICKENS, *_named(stray))
+    return _measured(end - start, variance, window[1], gauge, notes=notes)
+
+
+def _named(stray: list[_At]) -> tuple[str, ...]:
+    return tuple(f"left out {point.called}, which does not fit" for point in stray)
 
 
 def _crossing(points: list[_At], edge: Fraction) -> tuple[Fraction, float]:
@@ -212,11 +294,24 @@ def _crossing(points: list[_At], edge: Fraction) -> tuple[Fraction, float]:
     raise UndeterminedError("the values called out do not reach across the window")
 
 
-def _seconds(
-    elapsed: Fraction, variance: float, gauge: GaugeFacts, notes: tuple[str, ...]
+def _measured(
+    elapsed: Fraction,
+    variance: float,
+    top: Fraction,
+    gauge: GaugeFacts,
+    *,
+    notes: tuple[str, ...] = (),
+    shape: str = "",
 ) -> Measured:
-    total = expanded(variance + _timing(gauge), Unit.SECOND)
-    return Measured(from_base(elapsed, Unit.SECOND), total, "; ".join(notes))
+    """With the gauge's gain, where its accuracy is counted: no repeat takes that away."""
+    gain = gain_variance(elapsed, top, gauge.accuracy)
+    return Measured(
+        from_base(elapsed, Unit.SECOND),
+        expanded(variance + gain, Unit.SECOND),
+        "; ".join(notes),
+        shared=expanded(gain, Unit.SECOND),
+        shape=shape,
+    )
 
 
 def _timing(gauge: GaugeFacts) -> float:

@@ -29,6 +29,7 @@ from walkaround.air.measured import (
     Measured,
     UndeterminedError,
     expanded,
+    gain_variance,
     gauge_variance,
     read_variance,
 )
@@ -53,19 +54,21 @@ def level(measure: str, inputs: Inputs, procedure: Procedure, gauge: GaugeFacts)
     found = readings(inputs, "reading")
     counts = procedure.get("gauge", COUNTS[measure])
     value = higher(found) if counts == "higher" else lower(found)
-    return Measured(value, _of_level(value.unit, gauge))
+    return _level(value, gauge)
 
 
 def governor_band(inputs: Inputs, _: Procedure, gauge: GaugeFacts) -> Measured:
     """`cut_out` (higher gauge) less `cut_in` (lower gauge): the widest the band can be.
 
-    A difference on one gauge: its offset cancels; two needle readings remain.
+    A difference on one gauge: two needle readings, and the gauge's gain; its offset cancels.
     """
     top, bottom = higher(readings(inputs, "cut_out")), lower(readings(inputs, "cut_in"))
     if bottom.base >= top.base:
         raise UndeterminedError("the cut-in was not below the cut-out: read them again")
     band = from_base(top.base - bottom.base, top.unit)
-    return Measured(band, expanded(2 * read_variance(gauge.needle), top.unit))
+    gain = gain_variance(top.base - bottom.base, top.base, gauge.accuracy)
+    variance = 2 * read_variance(gauge.needle) + gain
+    return Measured(band, expanded(variance, top.unit), shared=expanded(gain, top.unit))
 
 
 def reserve(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measured:
@@ -73,7 +76,8 @@ def reserve(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measured
 
     fall = 100 (before - after) / before, or with `value: remaining` 100 after / before
     (49 CFR 570.57(a)(1) prints the fall, 393.50(a) what remains).  u of either, in
-    percent, is (100/before) · √2 · s/√12 with the smaller second-order term left out.
+    percent, is (100/before) · √2 · s/√12 with the smaller second-order term left out.  In a
+    ratio the gauge's gain cancels and its offset does not: ± a moves it by (a/before) · fall.
     """
     one_sitting(inputs, "before", "after")
     before, after = readings(inputs, "before"), readings(inputs, "after")
@@ -87,8 +91,13 @@ def reserve(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measured
     left = min(shares)
     share = left if procedure.get("value") == "remaining" else 1 - left
     least = float(lower(before).base)
-    variance = 2 * read_variance(gauge.needle) / least**2
-    return Measured(from_base(share, Unit.PERCENT), expanded(variance, Unit.PERCENT))
+    offset = gauge_variance(gauge.accuracy) * float((1 - left) / lower(before).base) ** 2
+    variance = 2 * read_variance(gauge.needle) / least**2 + offset
+    return Measured(
+        from_base(share, Unit.PERCENT),
+        expanded(variance, Unit.PERCENT),
+        shared=expanded(offset, Unit.PERCENT),
+    )
 
 
 def stroke_pressure(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measured:
@@ -97,7 +106,7 @@ def stroke_pressure(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> 
     unit = found[0].unit
     middle = (pressure(procedure, "from", unit) + pressure(procedure, "to", unit)) / 2
     value = max(found, key=lambda reading: _away(reading, middle))
-    return Measured(value, _of_level(value.unit, gauge))
+    return _level(value, gauge)
 
 
 def stroke(inputs: Inputs, _: Procedure, gauge: GaugeFacts) -> Measured:
@@ -122,5 +131,11 @@ def _away(reading: Quantity, middle: Fraction) -> Fraction:
     return abs(reading.base - middle)
 
 
-def _of_level(unit: Unit, gauge: GaugeFacts) -> Quantity | None:
-    return expanded(read_variance(gauge.needle) + gauge_variance(gauge.accuracy), unit)
+def _level(value: Quantity, gauge: GaugeFacts) -> Measured:
+    """A level carries the gauge's own error whole, and every repeat carries the same one."""
+    own = gauge_variance(gauge.accuracy)
+    return Measured(
+        value,
+        expanded(read_variance(gauge.needle) + own, value.unit),
+        shared=expanded(own, value.unit),
+    )

@@ -19,12 +19,16 @@ class Measured:
 
     `uncertainty` is expanded (k = 2), in the value's unit; a temperature's is a difference.
     `other` is the value under the other reading of a text that does not say which is meant.
+    `shared` is the part of the uncertainty that repeats have in common (the gauge's own
+    error), which no averaging takes away.  `shape` is "straight" of a rise that was seen to be.
     """
 
     value: Quantity | str | None
     uncertainty: Quantity | None = None
     why: str = ""
     other: Quantity | None = None
+    shared: Quantity | None = None
+    shape: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +62,16 @@ def read_variance(step: Quantity | None) -> float:
 def gauge_variance(accuracy: Quantity | None) -> float:
     """Variance of a level from the gauge's own error ± a (JCGM 100, 4.3.7)."""
     return float(_width(accuracy)) ** 2 / HALF_RECTANGLE
+
+
+def gain_variance(size: Fraction, level: Fraction, accuracy: Quantity | None) -> float:
+    """Of a difference on one gauge, from a gain error: an offset cancels, a gain does not.
+
+    ± a at `level` is at most a gain of a/level, which stretches `size` in its proportion.
+    """
+    if level <= 0:
+        return 0.0
+    return float(size * _width(accuracy) / level) ** 2 / HALF_RECTANGLE
 
 
 def expanded(variance: float, unit: Unit) -> Quantity | None:

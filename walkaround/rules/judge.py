@@ -1,9 +1,9 @@
 """One rule applied to one measure: met, not met or undetermined.
 
 The default is undetermined; met and not met are decided only by an exact comparison,
-in a unit that the text prints.  Beside the outcome stands whether the value lies within
-the guard band w = U of an edge (ILAC-G8:09/2019, 4.1 and 4.2.3: a value at the edge is
-inside), where U is the expanded uncertainty (k = 2) handed over with the value.
+in a unit that the text prints.  Beside the outcome stands how near it was, from the
+expanded uncertainty U (k = 2) handed over with the value: see `nearness`.  It never
+changes the outcome.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from fractions import Fraction
 from walkaround.exchange import Outcome, Verdict
 from walkaround.quantity import Kind, Quantity, Unit, kind_of
 from walkaround.rules.model import Amount, Bound, Comparison, Measured, Rule, Vehicle, holds
+from walkaround.rules.nearness import Nearness, in_words, nearness
 
 _COVERAGE = "(k = 2)"
 _READABLE = Context(prec=6)
@@ -25,9 +26,9 @@ class _UnknownError(Exception):
 
 def judge(rule: Rule, measured: Measured, vehicle: Vehicle, place: str = "") -> Verdict:
     """The verdict at a place. Never raises: what cannot be judged is undetermined, and why."""
-    near = False
+    how: Nearness | None = None
     try:
-        outcome, near, why = _decide(rule, measured, vehicle)
+        outcome, how, why = _decide(rule, measured, vehicle)
     except _UnknownError as unknown:
         outcome, why = Outcome.UNDETERMINED, str(unknown)
     value, uncertainty = measured.value, measured.uncertainty
@@ -37,17 +38,22 @@ def judge(rule: Rule, measured: Measured, vehicle: Vehicle, place: str = "") -> 
         measure=rule.measure,
         outcome=outcome,
         value="" if value is None else shown(value),
-        limit=str(rule.limit),
-        citation=str(rule.citation),
+        limit=rule.limit_shown,
+        citation=rule.citation_shown,
         standing=rule.standing.value,
         severity=rule.severity,
         uncertainty="" if uncertainty is None else f"± {uncertainty} {_COVERAGE}",
-        near=near,
+        near=how is not None and how.near,
         why="; ".join(part for part in (why, rule.note) if part),
+        conformity="" if how is None else in_words(how.probability),
+        guard=how.statement.value if how is not None and how.near else "",
+        repeats=0 if how is None else how.repeats,
     )
 
 
-def _decide(rule: Rule, measured: Measured, vehicle: Vehicle) -> tuple[Outcome, bool, str]:
+def _decide(
+    rule: Rule, measured: Measured, vehicle: Vehicle
+) -> tuple[Outcome, Nearness | None, str]:
     value = measured.value
     if value is None:
         raise _UnknownError(measured.why or "there is no reading")
@@ -59,18 +65,28 @@ def _decide(rule: Rule, measured: Measured, vehicle: Vehicle) -> tuple[Outcome, 
     if rule.limit.comparison is Comparison.ABOUT:
         raise _UnknownError(f"the text says '{rule.limit.worded}' and draws no line")
     if isinstance(value, str):
-        return _in_words(rule, value), False, measured.why
+        return _in_words(rule, value), None, measured.why
     if rule.limit.comparison is Comparison.IS:
         raise _UnknownError("the rule asks for an answer in words")
+    size = value.base
     edges = [_edge(bound, value, vehicle) for bound in rule.limit.bounds]
-    met = _met(rule.limit.comparison, value.base, edges)
+    met = _met(rule.limit.comparison, size, edges)
     if measured.other is not None:
         _must_agree(rule, met, measured, vehicle)
-    guard = _width(measured.uncertainty)
     if not met and rule.one_way:
         raise _UnknownError(rule.one_way)
-    near = guard is not None and any(abs(value.base - edge) <= guard for edge in edges)
-    return (Outcome.MET if met else Outcome.NOT_MET), near, measured.why
+    how = _how_near(rule.limit.comparison, measured, (size, edges), met)
+    return (Outcome.MET if met else Outcome.NOT_MET), how, measured.why
+
+
+def _how_near(
+    comparison: Comparison, measured: Measured, at: tuple[Fraction, list[Fraction]], met: bool
+) -> Nearness | None:
+    guard = _width(measured.uncertainty)
+    if not guard:
+        return None
+    shared = min(_width(measured.shared), guard)
+    return nearness(comparison, at[0], at[1], guard, met=met, shared=shared)
 
 
 def _in_words(rule: Rule, value: str) -> Outcome:
@@ -122,7 +138,7 @@ def _printed_for(amounts: tuple[Amount, ...], unit: Unit) -> Amount:
 
 
 def _size(amount: Amount, value: Quantity, vehicle: Vehicle) -> Fraction:
-    kind, size = amount.printed.kind, amount.printed.base
+    kind, size = amount.printed.kind, amount.base
     if amount.of:
         fact = vehicle.facts.get(amount.of)
         if fact is None:
@@ -136,10 +152,10 @@ def _size(amount: Amount, value: Quantity, vehicle: Vehicle) -> Fraction:
     return size
 
 
-def _width(uncertainty: Quantity | None) -> Fraction | None:
+def _width(uncertainty: Quantity | None) -> Fraction:
     """The guard band as a difference: a scale's zero (°C, °F) does not shift it."""
     if uncertainty is None:
-        return None
+        return Fraction(0)
     zero = Quantity(uncertainty.value - uncertainty.value, uncertainty.unit)
     return uncertainty.base - zero.base
 

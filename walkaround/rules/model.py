@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
+from fractions import Fraction
 from typing import Protocol
 
 from walkaround.quantity import Quantity
@@ -80,6 +81,8 @@ class Measured(Protocol):
     def why(self) -> str: ...
     @property
     def other(self) -> Quantity | None: ...
+    @property
+    def shared(self) -> Quantity | None: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,10 +140,17 @@ class HoldsFor:
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """A printed size, or a printed share of a fact of the vehicle (`50 % x cut-out`)."""
+    """A printed size, or a printed share of a fact of the vehicle (`50 % x cut-out`).
+
+    `base` is the printed size in the base unit, worked out once.
+    """
 
     printed: Quantity
     of: str = ""
+    base: Fraction = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "base", self.printed.base)
 
     def __str__(self) -> str:
         return f"{self.printed} x {self.of}" if self.of else str(self.printed)
@@ -193,6 +203,12 @@ class Rule:
     replaces: tuple[str, ...] = ()  # rules of other authorities that it takes the place of
     file: str = ""
     line: int = 0
+    limit_shown: str = field(init=False, repr=False, compare=False)
+    citation_shown: str = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "limit_shown", str(self.limit))
+        object.__setattr__(self, "citation_shown", str(self.citation))
 
 
 @dataclass(frozen=True, slots=True)
