@@ -37,7 +37,12 @@ ROOMS: Mapping[str, Room] = {
     "rules": Room(("rules/*.py",), ("tests/rules",)),
     "numbers": Room(
         ("speech/numbers.py", "speech/cardinals.py", "speech/completeness.py"),
-        ("tests/speech/test_speech_numbers.py", "tests/speech/test_understand.py"),
+        (
+            "tests/speech/test_every_form_of_a_number.py",
+            "tests/speech/test_speech_numbers.py",
+            "tests/speech/test_turns.py",
+            "tests/speech/test_understand.py",
+        ),
     ),
     "records": Room(
         (
