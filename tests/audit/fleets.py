@@ -140,18 +140,27 @@ def truck_of(name: str, dice: random.Random) -> Truck:
     )
 
 
+Numbers = dict[str, str]
+
+
+def honestly(now: Numbers, _before: list[Numbers], _dice: random.Random) -> Numbers:
+    return now
+
+
+def as_it_is(_payload: Payload, _dice: random.Random) -> None:
+    """Nothing is done to the record."""
+
+
 @dataclass(frozen=True)
 class Habit:
     """What a driver does to an honest walk; `numbers` sees those of earlier walks."""
 
     name: str = "honest"
-    numbers: Callable[[dict[str, str], list[dict[str, str]], random.Random], dict[str, str]] = (
-        lambda now, _before, _dice: now
-    )
-    record: Callable[[Payload, random.Random], None] = lambda _payload, _dice: None
+    numbers: Callable[[Numbers, list[Numbers], random.Random], Numbers] = honestly
+    record: Callable[[Payload, random.Random], None] = as_it_is
 
 
-def numbers_of(truck: Truck, week: float, dice: random.Random) -> dict[str, str]:
+def numbers_of(truck: Truck, week: float, dice: random.Random) -> Numbers:
     """One day's readings by question, as a careful person tells them."""
     cold = dice.gauss(0, 1)  # the same day makes several readings high or low together
 
@@ -168,6 +177,7 @@ def numbers_of(truck: Truck, week: float, dice: random.Random) -> dict[str, str]
     start = pair(out - dice.uniform(6, 12))
     after = less(start, dice.gauss(8, 1))
     applied = less(after, dice.gauss(6, 1))
+    climb = truck.climb_s + truck.climbs_slower * week + cold + dice.gauss(0, 0.8)
     told = {
         "level-and-park.pressure": pair(dice.uniform(70, 122), 1.5),
         "warning-off-rising.reading": pair(truck.warning + 4 + dice.gauss(0, 1)),
@@ -185,7 +195,7 @@ def numbers_of(truck: Truck, week: float, dice: random.Random) -> dict[str, str]
         "park-valve-closes.reading": pair(truck.closes + dice.gauss(0, 1.5)),
         "cut-out-again.reading": pair(out + dice.gauss(0, 0.6)),
         "ready-to-move.reading": pair(dice.uniform(110, 124)),
-        "build-up": f"{truck.climb_s + truck.climbs_slower * week + cold + dice.gauss(0, 0.8):.2f} s",
+        "build-up": f"{climb:.2f} s",
         "loss-applied": f"{loss:.0f} psi/min",
         "loss-released": f"{loss / 2:.0f} psi/min",
     }
@@ -197,7 +207,10 @@ def variant(original: bytes, told: Mapping[str, str], **more: str) -> Payload:
     """The template with these numbers; `more` are members of the summary."""
     payload: Payload = json.loads(original)
     payload.update(more)
-    payload["journal"] = {**payload["journal"], "hash": hashlib.sha256(more["id"].encode()).hexdigest()}
+    payload["journal"] = {
+        **payload["journal"],
+        "hash": hashlib.sha256(more["id"].encode()).hexdigest(),
+    }
     rules = payload["rules"]
     for step in payload["steps"]:
         strokes = 0
@@ -234,15 +247,11 @@ def leaves_out(step: str) -> Habit:
     return Habit(f"leaves out {step}", record=record)
 
 
-def copies(
-    now: dict[str, str], before: list[dict[str, str]], _dice: random.Random
-) -> dict[str, str]:
+def copies(now: Numbers, before: list[Numbers], _dice: random.Random) -> Numbers:
     return dict(before[3]) if len(before) > 3 else now
 
 
-def copies_most(
-    now: dict[str, str], before: list[dict[str, str]], dice: random.Random
-) -> dict[str, str]:
+def copies_most(now: Numbers, before: list[Numbers], dice: random.Random) -> Numbers:
     """The day before's numbers, with one changed for show."""
     if len(before) < 4:
         return now
@@ -250,9 +259,7 @@ def copies_most(
     return {**before[-1], changed: now[changed]}
 
 
-def rounds(
-    now: dict[str, str], _before: list[dict[str, str]], _dice: random.Random
-) -> dict[str, str]:
+def rounds(now: Numbers, _before: list[Numbers], _dice: random.Random) -> Numbers:
     def five(text: str) -> str:
         if "psi" not in text or "min" in text:
             return text
@@ -303,7 +310,7 @@ class Fleet:
     seed: int = 1
     every_days: int = 2
     kind: WalkKind = KIND
-    cut: Callable[[Payload], Payload] = lambda payload: payload
+    cut: Callable[[Payload], Payload] | None = None
 
     def records(self) -> Iterator[tuple[str, bytes]]:
         """(walk's id, signed record), driver by driver."""
@@ -314,8 +321,10 @@ class Fleet:
     def _of(self, driver: int, original: bytes) -> Iterator[tuple[str, bytes]]:
         dice = random.Random(f"{self.seed}/{driver}")
         key, habit = key_of(driver), self.habits.get(driver, Habit())
-        truck = self.changes.get(driver, lambda same: same)(truck_of(f"truck {driver}", dice))
-        before: list[dict[str, str]] = []
+        truck = truck_of(f"truck {driver}", dice)
+        if driver in self.changes:
+            truck = self.changes[driver](truck)
+        before: list[Numbers] = []
         for number in range(self.walks):
             days = number * self.every_days
             told = numbers_of(truck, days / 7, dice)
@@ -325,7 +334,8 @@ class Fleet:
             when = BEGAN + timedelta(days=days, minutes=dice.randrange(120))
             took = f"{dice.gauss(1900, 150):.3f} s"
             wall = when.isoformat(timespec="milliseconds").replace("+00:00", "Z")
-            payload = self.cut(variant(original, told, id=name, began=wall, duration=took))
+            payload = variant(original, told, id=name, began=wall, duration=took)
+            payload = self.cut(payload) if self.cut else payload
             payload["vehicle"] = {"name": truck.name}
             payload["key"] = key.public.jwk()
             habit.record(payload, dice)
@@ -358,5 +368,3 @@ def with_finding(step: str, ask: str, said: str) -> Habit:
         payload["findings"].append({"step": step, "ask": ask})
 
     return Habit(f"finds {ask} in {step}", record=record)
-
-

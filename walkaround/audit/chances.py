@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 _TINY = 1e-300
 _STEPS = 500
-_CLOSE = 1e-15
+_CLOSE = 1e-13
 
 
 def binomial_tail(at_least: int, trials: int, chance: float) -> float:
@@ -88,15 +88,18 @@ def _gamma_fraction(shape: float, at: float) -> float:
 
 def student_two_sided(t: float, freedom: int) -> float:
     """P(|T| >= |t|) for Student's t."""
-    if math.isinf(t):
+    square = t * t
+    if math.isinf(square):
         return 0.0
-    return _beta_share(freedom / (freedom + t * t), freedom / 2, 0.5)
+    if square < freedom:  # near the middle the complement keeps its digits
+        return 1 - _beta_share(square / (freedom + square), 0.5, freedom / 2)
+    return _beta_share(freedom / (freedom + square), freedom / 2, 0.5)
 
 
 def student_edge(chance: float, freedom: int) -> float:
     """The t that |T| exceeds with that chance: found by halving."""
     low, high = 0.0, 1e6
-    for _ in range(200):
+    for _ in range(90):
         middle = (low + high) / 2
         if student_two_sided(middle, freedom) > chance:
             low = middle

@@ -200,7 +200,9 @@ def _drift(one: Series, line: Line) -> Drift:
     chance = line.chance if line.slope > 0 else 1.0
     limit = upper_limit(one.limit, one.unit)
     centre = math.fsum(one.days) / len(one.days)
-    ahead = forecast(line, limit, centre) if limit is not None else None
+    ahead = None
+    if limit is not None and chance < _TRIVIAL:
+        ahead = forecast(line, limit, centre)
     return Drift(one, line, began_at(sums.above), limit, ahead, chance)
 
 

@@ -8,9 +8,10 @@ refused act) is no fault: it is not shown, and not held against anybody.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from itertools import islice, takewhile
 
 from walkaround.audit.reasons import Reason, reason_for
 from walkaround.audit.timeline import CAUTION, UNABLE, Timeline, Told
@@ -42,11 +43,11 @@ def judge_order(plan: Plan, timeline: Timeline) -> tuple[Fault, ...]:
     """Every step begun in a wrong state, in the order of the walk."""
     replay = _Replay(plan)
     reopened = list(timeline.reopened)
-    for one in timeline.told:
+    for at, one in enumerate(timeline.told):
         while reopened and one.seq > reopened[0]:
             reopened.pop(0)
             replay.reopen()
-        replay.take(one)
+        replay.take(one, islice(timeline.told, at, None))
     return tuple(replay.faults)
 
 
@@ -77,11 +78,12 @@ class _Replay:
                 del self._rounds[name]
         self._last = ""
 
-    def take(self, one: Told) -> None:
+    def take(self, one: Told, ahead: Iterable[Told]) -> None:
+        """One answer; `ahead` begins with it and goes on to the walk's end."""
         step = self._steps.get(one.step)
         if step is None:
             return
-        if self._begins(step, one):
+        if self._begins(step, one, ahead):
             self._rounds[step.id] = _Round()
             self._check(step, one.seq)
         going = self._rounds[step.id]
@@ -98,11 +100,12 @@ class _Replay:
         elif all(asked.id in going.answers for asked in step.asks):
             self._end(step, going)
 
-    def _begins(self, step: Step, one: Told) -> bool:
+    def _begins(self, step: Step, one: Told, ahead: Iterable[Told]) -> bool:
         """Whether this answer opens a new going through the step, and is no correction.
 
-        A step of one question without a caution that comes again cannot be told from a
-        correction of its answer: it is taken for one.
+        A step without a caution is gone through again when all of its questions are answered
+        on end.  One that has a single question cannot be told from a correction of its answer:
+        it is taken for one.
         """
         going = self._rounds.get(step.id)
         if going is None:
@@ -112,7 +115,12 @@ class _Replay:
             return False
         if step.id in self._acts:
             return going.ended
-        return bool(step.caution) and self._last != step.id
+        if self._last == step.id:
+            return False
+        if step.caution:
+            return True
+        on_end = {other.ask for other in takewhile(lambda other: other.step == step.id, ahead)}
+        return len(step.asks) > 1 and {asked.id for asked in step.asks} <= on_end
 
     def _check(self, step: Step, seq: int) -> None:
         for clause in unmet(step.needs, self._state):
