@@ -320,7 +320,8 @@ def test_the_decoding_folder_leaves_the_model_alone(good: Path, home: Path, tmp_
     model = _get(home, good)
     folder = decoding_folder(model, tmp_path / "cache")
     conf = (folder / "conf" / "model.conf").read_text(encoding="ascii")
-    assert "--beam=13.0" in conf and "--beam=10.0" not in conf
+    assert "--beam=10.0" in conf
+    assert "--lattice-beam=6.0" in conf
     assert "rule2.min-trailing-silence=1000.0" in conf
     assert "=0.5" not in conf
     assert (folder / "am" / "final.mdl").read_bytes() == FILES["am/final.mdl"]
