@@ -12,6 +12,7 @@ from walkaround.errors import WalkaroundError
 _COMMANDS: Mapping[str, str] = {
     "demo": "a whole walk with a simulated truck and driver",
     "walk": "a check of your own vehicle, by voice or typed",
+    "drill": "practice with the simulated truck, questions, and what to practise next",
     "verify": "is a record intact, and by whose key?",
     "audit": "was it a proper check? reads records for a trainer",
     "rules": "the limits and where they come from, by place or step",

@@ -58,6 +58,7 @@ _KINDS: Mapping[str, _Kind] = {
     "acts": _Kind("scripts/acts", ".yaml"),
     "rules": _Kind("scripts/rules", ".yaml"),
     "phrases": _Kind("scripts/phrases", ".yaml"),
+    "recall": _Kind("scripts/recall", ".yaml"),
     "vehicles": _Kind("scripts/vehicles", ".yaml"),
     "models": _Kind("models", ".toml"),
     "thresholds": _Kind("speech", ".yaml", in_package=True),
