@@ -12,11 +12,12 @@ import json
 from pathlib import Path
 
 from walkaround.cli import options
-from walkaround.cli.material import DEMO_VEHICLES, Material, files_from_library, judge_of, load
+from walkaround.cli.material import DEMO_VEHICLES, Material, files_from_library, load
 from walkaround.cli.outcome import report_walk
-from walkaround.cli.session import Session, begin, latest_unfinished, take_up
+from walkaround.cli.resuming import walk_to_resume
+from walkaround.cli.screen import show
+from walkaround.cli.session import Session, begin, take_up
 from walkaround.cli.transcript import ScreenTranscript
-from walkaround.devices.clock import boot_id, boot_ms, wall_now
 from walkaround.devices.disk import write_finished
 from walkaround.devices.ear.child import EarSetup
 from walkaround.devices.ear.fed import FedEar
@@ -26,15 +27,15 @@ from walkaround.devices.model.install import ensure_model
 from walkaround.devices.model.overlay import decoding_folder
 from walkaround.devices.voice import Pyttsx3Voice
 from walkaround.engine.state import State
-from walkaround.errors import DiskError, RecordError
-from walkaround.exchange import Event, SittingOpened, Wording
+from walkaround.errors import DiskError, RecordError, UsageError
+from walkaround.exchange import Event, Wording
 from walkaround.records.signature import WalkKind
 from walkaround.simulated.driver import EVEN, HUMAN
+from walkaround.simulated.facts import TruckFacts
 from walkaround.simulated.faults import with_faults
 from walkaround.simulated.mouth import Letters, Mouth, Throat
 from walkaround.simulated.stage import SimulatedStage
 from walkaround.simulated.vehicle import facts_of
-from walkaround.walk import Walk
 
 WORLD_NAME = "simulated-world.json"
 DRIVER_VOICE = "gmw/en-us"
@@ -45,7 +46,13 @@ def add(parser: argparse.ArgumentParser) -> None:
     """The command's options."""
     options.add_walk(parser)
     parser.add_argument("--seed", type=int, default=1, help="of the driver's delays and wordings")
-    parser.add_argument("--fault", action="append", default=[], metavar="NAME", help="in the truck")
+    parser.add_argument(
+        "--fault",
+        action="append",
+        default=[],
+        metavar="NAME",
+        help="something wrong with the truck, such as leaking-chamber; a wrong name lists them all",
+    )
     parser.add_argument("--slips", action="store_true", help="a driver who slips now and then")
     parser.add_argument("--by-text", action="store_true", help="leave sound out (quick)")
     parser.add_argument("--aloud", action="store_true", help="play it on the loudspeaker, live")
@@ -55,28 +62,38 @@ def add(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Walks, writes the record, prints where it is. Exit code 3 when it did not finish."""
     library, store = Library(), KeyStore()
-    key = store.key(WalkKind.SIMULATED)
-    records = arguments.records
-    if arguments.resume:
-        session = take_up(latest_unfinished(records), key)
+    if arguments.resume is not None:
+        folder = walk_to_resume(arguments.resume, arguments.records, WalkKind.SIMULATED)
+        session = take_up(folder, store.key)
+        if session.kind is not WalkKind.SIMULATED:
+            with session:
+                raise UsageError(f"the walk in {folder} is no demo; resume it with 'walk'")
     else:
-        vehicle = arguments.vehicle or DEMO_VEHICLES.get(arguments.script, "demo-truck")
-        files = files_from_library(library, arguments.script, vehicle)
-        material = load(files, arguments.script, arguments.place or ["US"])
-        folder = records / options.new_name(material.plan.script)
-        with_faults(facts_of(material.profile), arguments.fault)  # refused before a folder is made
-        simulated = {"seed": str(arguments.seed), "fault": ", ".join(arguments.fault) or "none"}
-        facts = {"name": material.profile.name, **simulated}
-        session = begin(folder, material, WalkKind.SIMULATED, key, facts)
+        session = _new(arguments, library, store)
     with session:
-        return _walk(arguments, library, session)
+        facts = with_faults(facts_of(session.material.profile), arguments.fault)
+        return _walk(arguments, library, session, facts)
 
 
-def _walk(arguments: argparse.Namespace, library: Library, session: Session) -> int:
+def _new(arguments: argparse.Namespace, library: Library, store: KeyStore) -> Session:
+    key = store.key(WalkKind.SIMULATED)
+    vehicle = arguments.vehicle or DEMO_VEHICLES.get(arguments.script, "demo-truck")
+    files = files_from_library(library, arguments.script, vehicle)
+    material = load(files, arguments.script, arguments.place or ["US"])
+    with_faults(facts_of(material.profile), arguments.fault)  # refused before a folder is made
+    folder = arguments.records / options.new_name(material.plan.script)
+    simulated = {"seed": str(arguments.seed), "fault": ", ".join(arguments.fault) or "none"}
+    facts = {"name": material.profile.name, **simulated}
+    return begin(folder, material, WalkKind.SIMULATED, key, facts)
+
+
+def _walk(
+    arguments: argparse.Namespace, library: Library, session: Session, facts: TruckFacts
+) -> int:
     ear = None if arguments.by_text else _ear(library)
     voice = None if arguments.by_text else Pyttsx3Voice()
     try:
-        stage = _stage(arguments, session.material, voice, ear)
+        stage = _stage(arguments, session.material, facts, voice, ear)
         if session.state.sitting:
             stage.restore(_world(session.folder))
         screen = ScreenTranscript(quiet=arguments.quiet)
@@ -85,28 +102,16 @@ def _walk(arguments: argparse.Namespace, library: Library, session: Session) -> 
             write_finished(session.folder / WORLD_NAME, json.dumps(stage.snapshot()).encode())
             screen.show(stage.said)
 
-        walk = Walk(
-            session.material.plan,
-            stage,
-            session.keeper(),
-            judge_of(session.material),
-            session.material.language,
-            state=session.state,
-            watch=watch,
-        )
-        opening = SittingOpened(
-            session.sitting, wall_now(), boot_id(), boot_ms(), Wording(arguments.wording)
-        )
-        ended = walk.run(opening)
+        sat = session.walk(stage, Wording(arguments.wording), watch)
         screen.show(stage.said)
     finally:
         if ear is not None:
             ear.close()
-    return report_walk(session, ended, stage.now_ms(), walk.state)
+    return report_walk(session, sat)
 
 
 def _ear(library: Library) -> FedEar:
-    model = ensure_model(progress=print)
+    model = ensure_model(progress=show)
     ear = FedEar(EarSetup.of(library, decoding_folder(model)))
     ear.start()
     return ear
@@ -115,10 +120,10 @@ def _ear(library: Library) -> FedEar:
 def _stage(
     arguments: argparse.Namespace,
     material: Material,
+    facts: TruckFacts,
     voice: Pyttsx3Voice | None,
     ear: FedEar | None,
 ) -> SimulatedStage:
-    facts = with_faults(facts_of(material.profile), arguments.fault)
     mouth: Mouth = Letters()
     if ear is not None:
         mouth = Throat(Pyttsx3Voice(voice=DRIVER_VOICE, rate=_DRIVER_RATE), ear, arguments.seed)

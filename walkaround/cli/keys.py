@@ -1,4 +1,8 @@
-"""`walkaround keys`: the signing key of this device, and whose records are trusted here."""
+"""`walkaround keys`: the signing key of this device, and whose records are trusted here.
+
+Without an option it lists the trusted keys. --sign makes the record of a walk that ended
+without one, because the key was locked or something failed.
+"""
 
 from __future__ import annotations
 
@@ -8,10 +12,12 @@ import json
 import sys
 from pathlib import Path
 
+from walkaround.cli.recording import sign_later
+from walkaround.cli.screen import complain, show
 from walkaround.devices.clock import wall_now
 from walkaround.devices.keys import KeyStore
 from walkaround.errors import SigningKeyError, UsageError
-from walkaround.records.keys import parse_public
+from walkaround.records.keys import SigningKey, parse_public
 from walkaround.records.signature import WalkKind
 from walkaround.records.trust import Revoked, TrustedKey
 
@@ -24,11 +30,18 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--name", default="", help="whose key that is")
     parser.add_argument("--thumbprint", default="", help="its thumbprint, as you were told it")
     parser.add_argument("--distrust", default="", metavar="THUMBPRINT", help="trust it no more")
+    parser.add_argument(
+        "--sign", type=Path, metavar="FOLDER", help="make and sign the record of the walk in there"
+    )
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Does what is asked, then lists the trusted keys."""
     store = KeyStore()
+    if arguments.sign:
+        written = sign_later(arguments.sign, lambda kind: store.key(kind, ask_passphrase))
+        show(f"Record:  {written.signed}\nTo read: {written.page}")
+        return 0
     if arguments.make:
         store.make(WalkKind.WALK, ask_new_passphrase())
     if arguments.export:
@@ -59,6 +72,15 @@ def _trust(store: KeyStore, arguments: argparse.Namespace) -> None:
     scope = (WalkKind.WALK, WalkKind.PRACTICE)
     trusted = TrustedKey(key, scope, arguments.name or "unnamed", wall_now())
     store.save_trust(store.trust().with_key(trusted))
+
+
+def key_if_any(kind: WalkKind) -> SigningKey | None:
+    """The device's key; without it the walk is kept and can be signed later."""
+    try:
+        return KeyStore().key(kind, ask_passphrase)
+    except SigningKeyError as error:
+        complain(f"{error}; the walk will be kept unsigned, to be signed with 'keys --sign'")
+        return None
 
 
 def ask_passphrase() -> bytes | None:

@@ -11,6 +11,9 @@ import platformdirs
 from walkaround.devices.clock import wall_now
 from walkaround.exchange import Wording
 
+NEWEST = ""
+"""`--resume` without a folder."""
+
 
 def records_folder() -> Path:
     """Where records are kept when nothing else is said."""
@@ -19,16 +22,41 @@ def records_folder() -> Path:
 
 def add_walk(parser: argparse.ArgumentParser) -> None:
     """What to check, where, and where the record goes."""
-    parser.add_argument("--script", default="straight-truck", help="which inspection script")
-    parser.add_argument("--vehicle", metavar="NAME|FILE", default="", help="a vehicle profile")
+    parser.add_argument(
+        "--script",
+        default="straight-truck",
+        metavar="NAME",
+        help="which inspection script: straight-truck (when not said), tractor-trailer or bus; "
+        "'scripts' lists them",
+    )
+    parser.add_argument(
+        "--vehicle",
+        metavar="NAME|FILE",
+        default="",
+        help="the vehicle's profile: a file of yours, or a name from scripts/vehicles",
+    )
     parser.add_argument(
         "--place",
         action="append",
         metavar="CODE",
-        help="ISO 3166 code such as CA-ON; give it again for every place on the trip",
+        help="whose rules judge: an ISO 3166 code such as CA-ON; give it again for every place "
+        "on the trip; 'rules' lists them",
     )
-    parser.add_argument("--records", type=Path, default=records_folder(), metavar="DIR")
-    parser.add_argument("--resume", action="store_true", help="take up the last unfinished walk")
+    parser.add_argument(
+        "--records",
+        type=Path,
+        default=records_folder(),
+        metavar="DIR",
+        help="the folder that holds a folder for each walk; %(default)s when not said",
+    )
+    parser.add_argument(
+        "--resume",
+        nargs="?",
+        const=NEWEST,
+        default=None,
+        metavar="FOLDER",
+        help="take up the walk in that folder; without a folder the last unfinished one",
+    )
     parser.add_argument(
         "--wording",
         choices=[str(wording) for wording in Wording],

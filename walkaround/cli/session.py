@@ -8,7 +8,9 @@ record.html     the same to read and print
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import shutil
+import signal
+from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -16,29 +18,51 @@ from types import TracebackType
 from typing import Self
 
 from walkaround import __version__
-from walkaround.cli.material import Material, files_from_copies, load
+from walkaround.cli.material import Material, files_from_copies, judge_of, load
+from walkaround.cli.stopping import StoppableStage, StopSignals
+from walkaround.devices.clock import boot_id, boot_ms, wall_now
 from walkaround.devices.disk import (
     JOURNAL_NAME,
     FolderLock,
     JournalFile,
     keep_copy,
     make_folder,
-    unfinished_walks,
-    write_finished,
 )
 from walkaround.engine.state import State
-from walkaround.errors import NothingToResumeError
-from walkaround.records.journal import Ended, Head, events, open_journal, read_journal
+from walkaround.errors import JournalError, NothingToResumeError, SigningKeyError, UsageError
+from walkaround.exchange import Event, SittingOpened, Wording
+from walkaround.records.journal import (
+    Ended,
+    EntryKind,
+    Head,
+    JournalReading,
+    events,
+    open_journal,
+    read_journal,
+)
 from walkaround.records.keys import SigningKey
 from walkaround.records.opening import Opening, outline_of
-from walkaround.records.page import page_of
-from walkaround.records.signature import Paper, WalkKind, sign
-from walkaround.records.summary import Summary, summarise
-from walkaround.walk import Keeper, may_go_on, replay
+from walkaround.records.signature import WalkKind, parse_line
+from walkaround.speech.ports import Stage
+from walkaround.walk import Keeper, Walk, closing_for, may_go_on, replay
 
-RECORD_NAME = "record.jws"
-_STEMS: Mapping[Ended, str] = {Ended.COMPLETE: "record", Ended.STOPPED: "stopped"}
 COPIES_NAME = "sources"
+Watch = Callable[[Event, State], None]
+
+
+def _watch_nothing(_event: Event, _state: State) -> None:
+    """Nobody looks on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sat:
+    """How a sitting went. `ended` None: the input ended before the walk did; `told` is the
+    signal that made it end, None when it just ended."""
+
+    ended: Ended | None
+    state: State
+    at_ms: int
+    told: signal.Signals | None = None
 
 
 @dataclass(slots=True)
@@ -60,25 +84,27 @@ class Session(AbstractContextManager["Session"]):
         """The number of the sitting that is to be opened."""
         return self.state.sitting + 1
 
-    def keeper(self) -> Keeper:
-        """Writes this walk's journal."""
-        return Keeper(self.journal, self.head, self.kind, self.key)
+    def walk(self, stage: Stage, wording: Wording, watch: Watch = _watch_nothing) -> Sat:
+        """One sitting on this stage, until it is finished, stopped, or told to stop.
 
-    def close_record(self, how: Ended) -> tuple[Summary, Path]:
-        """Make the summary from the journal, sign it when a key is at hand, write both files.
-
-        Returns the summary and the signed file's path, or the page's where there is no key.
+        Whichever it is, the journal has its closing. Raises DiskError.
         """
-        stem = _STEMS[how]
-        reading = read_journal(self.journal.read())
-        jwk = self.key.public.jwk() if self.key else None
-        summary = summarise(reading, jwk)
-        if self.key is not None:
-            line = sign(summary, self.key, self.kind, Paper.RECORD)
-            write_finished(self.folder / f"{stem}.jws", line)
-        page = self.folder / f"{stem}.html"
-        write_finished(page, page_of(summary, signed=self.key is not None))
-        return summary, page if self.key is None else self.folder / f"{stem}.jws"
+        material = self.material
+        keeper = Keeper(self.journal, self.head, self.kind, self.key)
+        with StopSignals() as signals:
+            walk = Walk(
+                material.plan,
+                StoppableStage(stage, signals),
+                keeper,
+                judge_of(material),
+                material.language,
+                state=self.state,
+                watch=watch,
+            )
+            ended = walk.run(SittingOpened(self.sitting, wall_now(), boot_id(), boot_ms(), wording))
+            if ended is None:
+                keeper.closing(closing_for(walk.state, Ended.STOPPED, stage.now_ms()))
+            return Sat(ended, walk.state, stage.now_ms(), signals.asked)
 
     def __enter__(self) -> Self:
         return self
@@ -100,11 +126,10 @@ def begin(
     key: SigningKey | None,
     vehicle: Mapping[str, str],
 ) -> Session:
-    """A new walk in a folder of its own. Raises InUseError, DiskError."""
-    make_folder(folder)
-    lock = FolderLock(folder)
-    for _, found in material.found():
-        keep_copy(folder / COPIES_NAME, found.content)
+    """A new walk in a folder of its own, which is not there before. Raises InUseError, DiskError.
+
+    When it cannot be begun no folder is left: nothing was heard yet.
+    """
     opening = Opening(
         kind=kind,
         walk_id=folder.name,
@@ -116,36 +141,107 @@ def begin(
         vehicle=vehicle,
         device=key.thumbprint if key else "",
     )
-    journal = JournalFile(folder / JOURNAL_NAME)
-    line, head = open_journal(opening)
-    journal.append(line)
+    with ExitStack() as undone:
+        if not folder.exists():
+            undone.callback(shutil.rmtree, folder, ignore_errors=True)
+        make_folder(folder)
+        lock = FolderLock(folder)
+        undone.callback(lock.release)
+        for _, found in material.found():
+            keep_copy(folder / COPIES_NAME, found.content)
+        journal = JournalFile(folder / JOURNAL_NAME)
+        undone.callback(journal.close)
+        line, head = open_journal(opening)
+        journal.append(line)
+        undone.pop_all()
     return Session(folder, kind, key, material, journal, lock, head)
 
 
-def take_up(folder: Path, key: SigningKey | None) -> Session:
-    """An unfinished walk, replayed to where it was. Raises NothingToResumeError, JournalError."""
+@dataclass(frozen=True, slots=True)
+class OpenJournal:
+    """A walk's journal, held, read, and whole: what a crash left torn is cut off."""
+
+    journal: JournalFile
+    lock: FolderLock
+    reading: JournalReading
+
+
+def open_journal_in(folder: Path, held: ExitStack) -> OpenJournal:
+    """Hold the folder and read its journal; `held` lets go of both.
+
+    Raises UsageError when there is none, InUseError, JournalError naming the file, DiskError.
+    """
+    path = folder / JOURNAL_NAME
+    if not path.is_file():
+        raise UsageError(f"there is no walk in {folder} (no {JOURNAL_NAME}); check the path")
+    lock = FolderLock(folder)
+    held.callback(lock.release)
+    journal = JournalFile(path)
+    held.callback(journal.close)
+    reading = reading_of(journal)
+    return OpenJournal(journal, lock, reading)
+
+
+def reading_of(journal: JournalFile) -> JournalReading:
+    """What stands in it, as far as a crash left it whole. Raises JournalError naming the file."""
+    try:
+        return read_journal(journal.read(), after_crash=True)
+    except JournalError as bad:
+        raise JournalError(f"{journal.path}: {bad}") from None
+
+
+def take_up(folder: Path, key_for: Callable[[WalkKind], SigningKey | None]) -> Session:
+    """An unfinished walk, replayed to where it was.
+
+    Raises NothingToResumeError, JournalError, UsageError, SigningKeyError when the key is
+    another than the one that the walk was begun with: no record could be made of both.
+    """
     with ExitStack() as held:
-        lock = FolderLock(folder)
-        held.callback(lock.release)
-        journal = JournalFile(folder / JOURNAL_NAME)
-        held.callback(journal.close)
-        reading = read_journal(journal.read())
-        opening = reading.opening
+        opened = open_journal_in(folder, held)
+        reading, opening = opened.reading, opened.reading.opening
+        must_go_on(folder, reading)
+        key = key_for(opening.kind)
+        must_be_its_key(folder, reading, key)
         files = files_from_copies(opening, folder / COPIES_NAME)
         material = load(files, opening.script, opening.places)
         state = replay(material.plan, events(reading.entries))
         if state.sitting and not may_go_on(state):
-            raise NothingToResumeError(f"the walk in {folder} is finished; start a new one")
+            raise NothingToResumeError(_finished(folder))
         if reading.torn_tail:
-            journal.cut_to(reading.whole_bytes)
+            opened.journal.cut_to(reading.whole_bytes)
         held.pop_all()
     torn = len(reading.torn_tail)
-    return Session(folder, opening.kind, key, material, journal, lock, reading.head, state, torn)
+    return Session(
+        folder, opening.kind, key, material, opened.journal, opened.lock, reading.head, state, torn
+    )
 
 
-def latest_unfinished(records: Path) -> Path:
-    """The unfinished walk that was written last. Raises NothingToResumeError."""
-    found = unfinished_walks(records, RECORD_NAME)
-    if not found:
-        raise NothingToResumeError(f"there is no unfinished walk in {records}; start a new one")
-    return found[0]
+def must_go_on(folder: Path, reading: JournalReading) -> None:
+    """Raises NothingToResumeError for a walk that was gone through to its end."""
+    if reading.head.complete:
+        raise NothingToResumeError(_finished(folder))
+
+
+def _finished(folder: Path) -> str:
+    return (
+        f"the walk in {folder} is finished; start a new one. "
+        f"If it has no record yet, make it with: keys --sign {folder}"
+    )
+
+
+def key_in(reading: JournalReading) -> str:
+    """The thumbprint of the key that a journal is bound to; empty when to none yet."""
+    heads = (entry for entry in reading.entries if entry.kind is EntryKind.HEAD)
+    signed = next((parse_line(str(head.body["jws"]).encode("utf-8")) for head in heads), None)
+    return signed.key_id if signed is not None else reading.opening.device
+
+
+def must_be_its_key(folder: Path, reading: JournalReading, key: SigningKey | None) -> None:
+    """Raises SigningKeyError for another key than the walk's; without a key it goes on unsigned."""
+    bound = key_in(reading)
+    if key is not None and bound not in ("", key.thumbprint):
+        raise SigningKeyError(
+            f"the walk in {folder} was begun with the key {bound}, and the key here is "
+            f"{key.thumbprint}: a record of both would be refused. Put that key back, "
+            "or start a new walk"
+        )

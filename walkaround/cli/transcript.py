@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from walkaround.cli.screen import show
+
 Line = tuple[int, str, str]
 """(milliseconds of the sitting, who, words)"""
 
@@ -20,7 +22,7 @@ class ScreenTranscript:
         """Print the new lines."""
         for at_ms, who, words in said[self._shown :]:
             if not self._quiet:
-                print(f"{clock(at_ms)}  {_WHO.get(who, '  ')}{words}", flush=True)
+                show(f"{clock(at_ms)}  {_WHO.get(who, '  ')}{words}")
         self._shown = len(said)
 
 

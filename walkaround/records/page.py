@@ -26,7 +26,7 @@ from walkaround.records.wording import BANNERS, DISCLAIMERS, NOT_PROVEN, PROVES
 
 TITLE = "Air-brake check"
 
-_STATES: Mapping[str, str] = MappingProxyType(
+NOT_DONE_BECAUSE: Mapping[str, str] = MappingProxyType(
     {
         "unable": "the driver could not do it",
         "unable-taken": "the driver could not do it",
@@ -130,7 +130,7 @@ def _findings(view: SummaryView) -> Markup:
 
 
 def _undecided(view: SummaryView) -> Markup:
-    undone = [f"{step.title}: {_STATES.get(why, why)}" for step, why in view.not_done]
+    undone = [f"{step.title}: {NOT_DONE_BECAUSE.get(why, why)}" for step, why in view.not_done]
     return _section(
         "Undecided, near and not done",
         element("h3", "Undetermined"),

@@ -1,0 +1,57 @@
+"""The record of a walk: made from its journal alone, at its end or any time later."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import ExitStack
+from dataclasses import dataclass
+from pathlib import Path
+
+from walkaround.cli.session import must_be_its_key, open_journal_in
+from walkaround.devices.disk import write_finished
+from walkaround.errors import SigningKeyError
+from walkaround.records.journal import JournalReading
+from walkaround.records.keys import SigningKey
+from walkaround.records.page import page_of
+from walkaround.records.signature import Paper, WalkKind, sign
+from walkaround.records.summary import summarise
+
+RECORD_NAME = "record.jws"
+STOPPED_NAME = "stopped.jws"
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """Where the record is, and the page beside it; `signed` None without a key."""
+
+    signed: Path | None
+    page: Path
+
+
+def write_record(folder: Path, reading: JournalReading, key: SigningKey | None) -> Written:
+    """Make the summary, sign it when a key is at hand, write both files. Raises JournalError,
+    RecordError, DiskError."""
+    path = folder / (RECORD_NAME if reading.head.complete else STOPPED_NAME)
+    summary = summarise(reading, key.public.jwk() if key is not None else None)
+    if key is not None:
+        write_finished(path, sign(summary, key, reading.opening.kind, Paper.RECORD))
+    page = path.with_suffix(".html")
+    write_finished(page, page_of(summary, signed=key is not None))
+    return Written(path if key is not None else None, page)
+
+
+def sign_later(folder: Path, key_for: Callable[[WalkKind], SigningKey]) -> Written:
+    """The record of a walk that ended without one.
+
+    Raises UsageError, InUseError, JournalError, RecordError, SigningKeyError, DiskError.
+    """
+    with ExitStack() as held:
+        opened = open_journal_in(folder, held)
+        reading = opened.reading
+        key = key_for(reading.opening.kind)
+        must_be_its_key(folder, reading, key)
+        if len(reading.entries) < 2:
+            raise SigningKeyError(f"nothing was heard in {folder} yet; there is nothing to sign")
+        if reading.torn_tail:
+            opened.journal.cut_to(reading.whole_bytes)
+        return write_record(folder, reading, key)
