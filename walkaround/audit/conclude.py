@@ -69,16 +69,17 @@ def conclude(
     kind: WalkKind, evidence: Evidence, refs: Mapping[int, WalkRef], shown: Shown
 ) -> Audit:
     """All looks of one kind of walk. `refs` are the walks of notes and doubles, at least."""
-    copies = numbers.copies(evidence.copies)
-    copiers = {look.who for look in beyond_chance([copies])}
-    usual = numbers.Usual(evidence.same, copiers)
+    copies, digits = numbers.copies(evidence.copies), numbers.digits(evidence.digits)
+    # Whose numbers repeat for a reason found already is no measure of how often others' do.
+    explained = {look.who for look in beyond_chance([copies, digits])}
+    usual = numbers.Usual(evidence.same, explained)
     found = drift.drifts(evidence.series)
     tested = (
         numbers.left_out(evidence.left_out),
         numbers.constant(evidence.same, usual),
         numbers.copied(evidence.copied, evidence.copy_tests, usual),
         copies,
-        numbers.digits(evidence.digits),
+        digits,
         drift.looks(found),
     )
     so = (*_noted(evidence.notes, refs), *_doubles(evidence, refs), *_unrepaired(evidence))

@@ -25,7 +25,7 @@ from walkaround.audit.numbers import FEWEST_NUMBERS
 from walkaround.devices.evidence import queries
 from walkaround.devices.evidence.reader import COUNTERSIGNED, TRUSTED, UNFINISHED
 from walkaround.devices.evidence.store import Store
-from walkaround.devices.evidence.tree import shown
+from walkaround.devices.evidence.tree import from_text, shown
 from walkaround.records.signature import WalkKind
 
 _DAY_MS = 86_400_000
@@ -129,7 +129,9 @@ class Asker:
             if standing in (TRUSTED, UNFINISHED, COUNTERSIGNED):
                 continue
             rows = self._ask(queries.LISTED, {"standing": standing, "most": _MOST_LISTED})
-            found += [Listed(shown(row[0]), row[1], row[2], shown(row[3])) for row in rows]
+            found += [
+                Listed(shown(from_text(row[0])), row[1], row[2], shown(row[3])) for row in rows
+            ]
         return tuple(found)
 
     # ------------------------------------------------------------ rows to answers
@@ -171,7 +173,7 @@ class Asker:
             )
 
     def _ref(self, row: Row) -> WalkRef:
-        return WalkRef(row[0], row[1], row[2], row[3], *self._named(row[4:6]))
+        return WalkRef(row[0], row[1], from_text(row[2]), row[3], *self._named(row[4:6]))
 
     def _named(self, codes: Sequence[int]) -> Row:
         return tuple(self._names[code] for code in codes)

@@ -7,7 +7,8 @@ vehicle, so that a fleet split by vehicle gives the same rows, part by part.
 from __future__ import annotations
 
 WALKS = """
-SELECT walk, id, path, began_ms, who, vehicle FROM now WHERE walk IN (SELECT unnest($walks))
+SELECT w.walk, w.id, h.path, w.began_ms, w.who, w.vehicle FROM walks w JOIN here h USING (walk)
+WHERE w.walk IN (SELECT unnest($walks))
 """
 
 PEOPLE = """

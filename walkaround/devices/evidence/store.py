@@ -20,6 +20,7 @@ from walkaround import __version__
 from walkaround.audit.tables import TABLES, Batch, Column, Holds
 from walkaround.devices.disk import make_folder
 from walkaround.devices.evidence.reader import TRUSTED, UNFINISHED, Looked
+from walkaround.devices.evidence.tree import as_text
 from walkaround.errors import DiskError, InUseError
 from walkaround.records.trust import TrustList, serialise_trust
 
@@ -90,7 +91,9 @@ class Store:
     def take(self, looked: Sequence[Looked], batch: Batch) -> None:
         """Add what one reading found; a walk that is there already is not added twice."""
         if looked:
-            told = [(one.path, one.size, one.content, one.standing, one.why) for one in looked]
+            told = [
+                (as_text(one.path), one.size, one.content, one.standing, one.why) for one in looked
+            ]
             self._insert("looked", ("path", "size", "content", "standing", "why"), told, _TOLD)
         codes = self._codes(batch)
         numbers = self._numbers(batch)

@@ -126,6 +126,23 @@ def read_source(folder: str, sha256: str) -> bytes | None:
     return content if hashlib.sha256(content).hexdigest() == sha256 else None
 
 
+_HEX = "//hex/"
+
+
+def as_text(path: str) -> str:
+    """A path as text that the tables can keep; bytes that are no text are written in hex."""
+    try:
+        path.encode("utf-8")
+    except UnicodeEncodeError:
+        return _HEX + os.fsencode(path).hex()
+    return _HEX + os.fsencode(path).hex() if path.startswith(_HEX) else path
+
+
+def from_text(text: str) -> str:
+    """The path that `as_text` was given."""
+    return os.fsdecode(bytes.fromhex(text.removeprefix(_HEX))) if text.startswith(_HEX) else text
+
+
 def shown(path: str) -> str:
     """A path for people: bytes that are no text made visible, and not endlessly long."""
     text = path.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
