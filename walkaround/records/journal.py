@@ -25,6 +25,7 @@ from walkaround.records.keys import SigningKey
 from walkaround.records.opening import Opening, opening_body, read_opening
 from walkaround.records.shape import Members
 from walkaround.records.signature import Paper, WalkKind, sign
+from walkaround.records.sound import Clip
 
 HEAD_EVERY = 8
 """Entries between signed heads: what a thief of the disk could still rewrite unseen."""
@@ -39,6 +40,7 @@ class EntryKind(StrEnum):
     EVENT = "event"
     SAID = "said"  # prompts, by id
     HEAD = "head"  # the entry before, signed
+    SOUND = "sound"  # a recording of an answer, by its hash
     CLOSING = "closing"
 
 
@@ -137,6 +139,17 @@ def write_head(head: Head, key: SigningKey, kind: WalkKind) -> Written:
     """The next line, a signature over the entry before it."""
     line = sign(head_payload(head.seq, head.hash), key, kind, Paper.HEAD)
     return next_entry(head, EntryKind.HEAD, {"jws": line.decode("ascii")})
+
+
+def write_sound(head: Head, clip: Clip) -> Written:
+    """The next line, for a recording of an answer: its hash, never the sound itself."""
+    body: dict[str, Json] = {
+        "question": clip.question,
+        "sha256": clip.sha256,
+        "from_ms": clip.from_ms,
+        "until_ms": clip.until_ms,
+    }
+    return next_entry(head, EntryKind.SOUND, body)
 
 
 @dataclass(frozen=True, slots=True)
@@ -298,6 +311,7 @@ _BODIES: Mapping[EntryKind, frozenset[str]] = MappingProxyType(
         EntryKind.EVENT: frozenset({"event"}),
         EntryKind.SAID: frozenset({"prompts", "at_ms"}),
         EntryKind.HEAD: frozenset({"jws"}),
+        EntryKind.SOUND: frozenset({"question", "sha256", "from_ms", "until_ms"}),
         EntryKind.CLOSING: frozenset({"how", "at_ms", "given", "done", "not_done"}),
     }
 )

@@ -68,6 +68,7 @@ class Opening:
     device: str = ""
     particulars: Mapping[str, str] = field(default_factory=dict)  # commitments, by name
     log: Position | None = None  # the line of the device's log that this walk was begun with
+    sound_until: str = ""  # answers are recorded and kept until that day; empty: not recorded
 
 
 def outline_of(plan: Plan) -> tuple[OutlineStep, ...]:
@@ -96,7 +97,11 @@ def opening_body(opening: Opening) -> dict[str, Json]:
         "sources": [_source_body(source) for source in opening.sources],
         "outline": [_step_body(step) for step in opening.outline],
     }
-    return body if opening.log is None else {**body, "log": opening.log.plain()}
+    if opening.log is not None:
+        body["log"] = opening.log.plain()
+    if opening.sound_until:
+        body["sound_until"] = opening.sound_until
+    return body
 
 
 def _source_body(source: Source) -> dict[str, Json]:
@@ -153,6 +158,7 @@ def read_opening(body: Mapping[str, Json]) -> Opening:
         sources=tuple(_read_source(item) for item in members.objects("sources")),
         outline=tuple(_read_step(item) for item in members.objects("outline")),
         log=read_position(members.object("log")) if "log" in body else None,
+        sound_until=members.text("sound_until", ""),
     )
     members.done()
     return opening

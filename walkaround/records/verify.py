@@ -27,6 +27,8 @@ Whether the key still stands:
  20. the key was not taken back, or a copied head of the log covers the record
 Who else has looked at it:
  21. it is countersigned; without a countersignature that is a gap, and shown as one
+What was recorded as sound, when it is given:
+ 22. the recordings are those that the journal names; deleted ones are counted, no more
 
 Nothing is read, fetched, run or changed.  A step that fails ends the list, except that
 whose it is (9, 10, 20) and its place in the log (17 to 19) do not: the file may be intact
@@ -37,7 +39,6 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 
 from walkaround.errors import (
     JournalError,
@@ -46,17 +47,15 @@ from walkaround.errors import (
     RevokedKeyError,
     SigningKeyError,
 )
-from walkaround.records.canonical import Json
+from walkaround.records.case import Case, NotCheckedError
 from walkaround.records.countersignature import bear_out
 from walkaround.records.journal import EntryKind, JournalReading, head_payload, read_journal
-from walkaround.records.keys import PublicKey, public_key
-from walkaround.records.log import DeviceLog, LogLine, read_log, sha256_of
+from walkaround.records.keys import public_key
+from walkaround.records.log import DeviceLog, read_log, sha256_of
 from walkaround.records.particulars import open_commitment, read_openings
 from walkaround.records.report import LOG_STEPS, TRUST_STEPS, Checked, Outcome, Report
 from walkaround.records.signature import (
     Paper,
-    Parts,
-    WalkKind,
     check_algorithm,
     is_signed_by,
     kind_and_paper,
@@ -67,50 +66,13 @@ from walkaround.records.signature import (
     read_signature,
     split,
 )
+from walkaround.records.sound import clips_of, match_sounds
 from walkaround.records.standing import copied_heads, covered, signed_line
 from walkaround.records.summary import summarise
 from walkaround.records.trust import TrustList
-from walkaround.records.view import SummaryView, read_summary
-
-
-class _NotCheckedError(Exception):
-    """A step that cannot be done with what was given."""
-
+from walkaround.records.view import read_summary
 
 _FAILURES = (RecordError, JournalError, SigningKeyError, LogError, RevokedKeyError)
-
-
-@dataclass(slots=True)
-class _Case:
-    """What was given, and what the steps so far have found out."""
-
-    record: bytes
-    trust: TrustList
-    journal: bytes | None
-    attachments: Mapping[str, bytes] | None
-    openings: bytes | None
-    log: bytes | DeviceLog | None
-    heads: Sequence[bytes]
-    countersignatures: Sequence[bytes]
-    parts: Parts = (b"", b"", b"")
-    header: Mapping[str, Json] = field(default_factory=dict)
-    kind: WalkKind | None = None
-    payload: dict[str, Json] = field(default_factory=dict)
-    summary: SummaryView | None = None
-    key: PublicKey | None = None
-    reading: JournalReading | None = None
-    device_log: DeviceLog | None = None
-    signed_in: LogLine | None = None  # the line of the log that names the record
-
-    @property
-    def told(self) -> SummaryView:
-        """The summary; steps after the sixth run only when there is one."""
-        assert self.summary is not None
-        return self.summary
-
-    @property
-    def key_id(self) -> str:
-        return str(self.header.get("kid", ""))
 
 
 def verify(
@@ -123,15 +85,17 @@ def verify(
     log: bytes | DeviceLog | None = None,
     heads: Sequence[bytes] = (),
     countersignatures: Sequence[bytes] = (),
+    sounds: Mapping[str, bytes] | None = None,
 ) -> Report:
     """Go through the list. Never raises for a bad record: the report says what failed.
 
     `attachments` are data files, by any name to call them by in the report; `openings`
     is the openings file of the particulars; `log` the device's log (its bytes, or read once
     for many records) and `heads` lines that were copied from it earlier, beside those that
-    the trust list has seen.
+    the trust list has seen; `sounds` are recordings of answers, by any name.
     """
-    case = _Case(record, trust, journal, attachments, openings, log, heads, countersignatures)
+    beside = (journal, attachments, openings, log, heads, countersignatures, sounds)
+    case = Case(record, trust, *beside)
     checked: list[Checked] = []
     failed = False
     for number, (title, step) in enumerate(_STEPS, start=1):
@@ -140,7 +104,7 @@ def verify(
             continue
         try:
             checked.append(Checked(number, title, Outcome.PASSED, step(case)))
-        except _NotCheckedError as why:
+        except NotCheckedError as why:
             checked.append(Checked(number, title, Outcome.NOT_CHECKED, str(why)))
         except _FAILURES as bad:
             checked.append(Checked(number, title, Outcome.FAILED, str(bad)))
@@ -151,22 +115,22 @@ def verify(
 # ---------------------------------------------------------------- the record itself
 
 
-def _one_line(case: _Case) -> str:
+def _one_line(case: Case) -> str:
     case.parts = split(case.record)
     return f"{len(case.record)} bytes"
 
 
-def _header(case: _Case) -> str:
+def _header(case: Case) -> str:
     case.header = read_header(case.parts[0])
     return ""
 
 
-def _algorithm(case: _Case) -> str:
+def _algorithm(case: Case) -> str:
     check_algorithm(case.header)
     return ""
 
 
-def _kind(case: _Case) -> str:
+def _kind(case: Case) -> str:
     kind, paper = kind_and_paper(case.header)
     if paper is not Paper.RECORD:
         raise RecordError(f"this is a signed {paper}, not a record; look for the right file")
@@ -174,12 +138,12 @@ def _kind(case: _Case) -> str:
     return kind.value
 
 
-def _payload(case: _Case) -> str:
+def _payload(case: Case) -> str:
     case.payload = read_payload(read_part(case.parts[1], "payload"))
     return ""
 
 
-def _summary(case: _Case) -> str:
+def _summary(case: Case) -> str:
     case.summary = read_summary(case.payload)
     if case.summary.walk is not case.kind:
         raise RecordError(
@@ -188,7 +152,7 @@ def _summary(case: _Case) -> str:
     return case.summary.walk_id
 
 
-def _key(case: _Case) -> str:
+def _key(case: Case) -> str:
     key = public_key(case.payload.get("key"))
     if key.thumbprint != case.key_id:
         raise RecordError("the key in it is not the one its header names; do not use this file")
@@ -196,7 +160,7 @@ def _key(case: _Case) -> str:
     return key.thumbprint
 
 
-def _signature(case: _Case) -> str:
+def _signature(case: Case) -> str:
     signature = read_signature(case.parts[2])
     message = case.parts[0] + b"." + case.parts[1]
     if case.key is None or not case.key.verifies(signature, message):
@@ -207,7 +171,7 @@ def _signature(case: _Case) -> str:
 # ---------------------------------------------------------------- whose it is
 
 
-def _trusted(case: _Case) -> str:
+def _trusted(case: Case) -> str:
     found = case.trust.find(case.key_id)
     if found is None:
         raise SigningKeyError(
@@ -217,10 +181,10 @@ def _trusted(case: _Case) -> str:
     return found.name
 
 
-def _scope(case: _Case) -> str:
+def _scope(case: Case) -> str:
     found = case.trust.find(case.key_id)
     if found is None:
-        raise _NotCheckedError("the key is not on the trust list")
+        raise NotCheckedError("the key is not on the trust list")
     scope = ", ".join(found.scope)
     if case.kind not in found.scope:
         raise SigningKeyError(
@@ -233,9 +197,9 @@ def _scope(case: _Case) -> str:
 # ---------------------------------------------------------------- what lies beside it
 
 
-def _chain(case: _Case) -> str:
+def _chain(case: Case) -> str:
     if case.journal is None:
-        raise _NotCheckedError("no journal was given")
+        raise NotCheckedError("no journal was given")
     case.reading = read_journal(case.journal)
     if case.reading.torn_tail:
         raise JournalError(
@@ -244,13 +208,13 @@ def _chain(case: _Case) -> str:
     return f"{len(case.reading.entries)} entries"
 
 
-def _read(case: _Case) -> JournalReading:
+def _read(case: Case) -> JournalReading:
     if case.reading is None:
-        raise _NotCheckedError("no journal was given")
+        raise NotCheckedError("no journal was given")
     return case.reading
 
 
-def _same_journal(case: _Case) -> str:
+def _same_journal(case: Case) -> str:
     reading = _read(case)
     if (case.told.journal_entries, case.told.journal_hash) != (
         len(reading.entries),
@@ -260,11 +224,11 @@ def _same_journal(case: _Case) -> str:
     return reading.head.hash
 
 
-def _heads(case: _Case) -> str:
+def _heads(case: Case) -> str:
     reading = _read(case)
     heads = [entry for entry in reading.entries if entry.kind is EntryKind.HEAD]
     if not heads:
-        raise _NotCheckedError("no head was signed while walking: the key was not at hand")
+        raise NotCheckedError("no head was signed while walking: the key was not at hand")
     for entry in heads:
         where = f"the head in line {entry.seq + 1} of the journal"
         line = parse_line(str(entry.body["jws"]).encode("utf-8"))
@@ -277,7 +241,7 @@ def _heads(case: _Case) -> str:
     return f"{len(heads)} heads"
 
 
-def _made_again(case: _Case) -> str:
+def _made_again(case: Case) -> str:
     reading = _read(case)
     again = summarise(reading, case.key.jwk() if case.key else None)
     if again != case.payload:
@@ -290,9 +254,9 @@ def _made_again(case: _Case) -> str:
     return ""
 
 
-def _attachments(case: _Case) -> str:
+def _attachments(case: Case) -> str:
     if not case.attachments:
-        raise _NotCheckedError("no data files were given")
+        raise NotCheckedError("no data files were given")
     wanted = {source.sha256: source.name for source in case.told.sources}
     left = dict(wanted)
     for name, content in case.attachments.items():
@@ -304,9 +268,9 @@ def _attachments(case: _Case) -> str:
     return f"{len(wanted) - len(left)} files{missing}"
 
 
-def _particulars(case: _Case) -> str:
+def _particulars(case: Case) -> str:
     if case.openings is None:
-        raise _NotCheckedError("no openings were given")
+        raise NotCheckedError("no openings were given")
     opened = read_openings(case.openings)
     for name, opening in opened.items():
         if not open_commitment(case.told.particulars, name, opening):
@@ -319,29 +283,29 @@ def _particulars(case: _Case) -> str:
 # ---------------------------------------------------------------- the device's log
 
 
-def _log(case: _Case) -> str:
+def _log(case: Case) -> str:
     if case.log is None:
-        raise _NotCheckedError("no log of the device was given")
+        raise NotCheckedError("no log of the device was given")
     log = read_log(case.log) if isinstance(case.log, bytes) else case.log
     case.device_log = log
     back = ", ".join(str(seq + 1) for seq in log.clock_went_back()[:8])
     return f"{len(log.lines)} lines" + (f"; the clock went back before line {back}" if back else "")
 
 
-def _read_log(case: _Case) -> DeviceLog:
+def _read_log(case: Case) -> DeviceLog:
     if case.device_log is None:
-        raise _NotCheckedError("there is no log to look at")
+        raise NotCheckedError("there is no log to look at")
     return case.device_log
 
 
-def _copied_heads(case: _Case) -> str:
+def _copied_heads(case: Case) -> str:
     count = copied_heads(_read_log(case), case.heads, case.trust)
     if not count:
-        raise _NotCheckedError("no head was copied from this log earlier")
+        raise NotCheckedError("no head was copied from this log earlier")
     return f"{count} heads"
 
 
-def _stands_in_log(case: _Case) -> str:
+def _stands_in_log(case: Case) -> str:
     log = _read_log(case)
     began = case.reading.opening.log if case.reading else None
     line = signed_line(log, sha256_of(case.record), began)
@@ -351,18 +315,28 @@ def _stands_in_log(case: _Case) -> str:
     return f"line {line.position.seq + 1} of {len(log.lines)}"
 
 
-def _not_revoked(case: _Case) -> str:
+def _not_revoked(case: Case) -> str:
     revoked = case.trust.revoked(case.key_id)
     return "" if revoked is None else covered(revoked, case.device_log, case.signed_in)
 
 
-def _countersigned(case: _Case) -> str:
+def _countersigned(case: Case) -> str:
     if not case.countersignatures:
-        raise _NotCheckedError("no countersignature was given")
+        raise NotCheckedError("no countersignature was given")
     return bear_out(case.record, case.key_id, case.countersignatures, case.trust)
 
 
-_STEPS: tuple[tuple[str, Callable[[_Case], str]], ...] = (
+def _sounds(case: Case) -> str:
+    reading = _read(case)
+    clips = clips_of(entry.body for entry in reading.entries if entry.kind is EntryKind.SOUND)
+    if not clips:
+        raise NotCheckedError("no sound was recorded")
+    if case.sounds is None:
+        raise NotCheckedError("no recordings were given")
+    return match_sounds(clips, case.sounds)
+
+
+_STEPS: tuple[tuple[str, Callable[[Case], str]], ...] = (
     ("it is one line of three parts", _one_line),
     ("its header is in order", _header),
     ("its algorithm is Ed25519", _algorithm),
@@ -384,6 +358,7 @@ _STEPS: tuple[tuple[str, Callable[[_Case], str]], ...] = (
     ("the record stands in the log", _stands_in_log),
     ("the key was not taken back", _not_revoked),
     ("it is countersigned", _countersigned),
+    ("the recordings are those it names", _sounds),
 )
 
 STEP_TITLES = tuple(title for title, _ in _STEPS)

@@ -39,6 +39,13 @@ NOT_PROVEN: tuple[str, ...] = (
 )
 """What no verification of a file can find out."""
 
+SOUND_NOTICE = (
+    "Your answers will be recorded as sound and kept beside this record until {day}. The record "
+    "holds only their hashes: the recordings can be deleted at any time and the record stays "
+    "valid. Say stop now if you do not want this."
+)
+"""Said before a walk whose answers are recorded, which is off unless somebody asks for it."""
+
 BANNERS: Mapping[WalkKind, str] = MappingProxyType(
     {
         WalkKind.SIMULATED: "SIMULATED: no vehicle was checked; a simulated driver spoke",
