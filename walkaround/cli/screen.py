@@ -63,6 +63,11 @@ def silence(stream: TextIO) -> None:
         return
 
 
+def plain(text: str) -> str:
+    """Control characters made visible: a hostile name could move the cursor or colour a verdict."""
+    return "".join(c if c.isprintable() or c in "\n\t" else f"\\x{ord(c):02x}" for c in text)
+
+
 def can_print() -> bool:
     """Whether standard output still takes a letter: an empty line is tried."""
     try:
@@ -75,7 +80,7 @@ def can_print() -> bool:
 def complain(text: str) -> None:
     """One sentence on standard error; where that is gone too, nothing."""
     try:
-        print(f"walkaround: {text}", file=sys.stderr, flush=True)
+        print(f"walkaround: {plain(text)}", file=sys.stderr, flush=True)
     except (OSError, ValueError):
         silence(sys.stderr)
 
@@ -83,7 +88,7 @@ def complain(text: str) -> None:
 def show(text: str = "") -> None:
     """Print a line. When that fails say why, once, and go on without a screen."""
     try:
-        print(text, flush=True)
+        print(plain(text), flush=True)
     except BrokenPipeError:  # the reader has gone, and wants to hear no more
         silence(sys.stdout)
     except (OSError, ValueError) as bad:

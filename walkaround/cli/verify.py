@@ -1,88 +1,121 @@
-"""`walkaround verify`: is a record intact, and by whose key? Exit 0 only when all are."""
+"""`walkaround verify`: is a record intact, and by whose key? Exit 0 only when all are.
+
+Name records, walks' folders, or a folder that holds walks. What lies beside a record is looked
+at too: journal, data files, page. What was not there and was not checked is said.
+"""
 
 from __future__ import annotations
 
 import argparse
-from collections.abc import Mapping
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
-from walkaround.cli.countersign import beside
-from walkaround.cli.session import COPIES_NAME
-from walkaround.devices.disk import JOURNAL_NAME
+from walkaround.cli.beside import beside, page_is_altered, read_limited, records_at
+from walkaround.cli.countersign import beside as countersignatures_beside
+from walkaround.cli.screen import complain, show
 from walkaround.devices.keys import KeyStore
-from walkaround.errors import RecordError, UntrustedKeyError, UsageError
-from walkaround.records.report import Report
+from walkaround.errors import (
+    LogError,
+    RecordError,
+    RevokedKeyError,
+    UntrustedKeyError,
+    UsageError,
+)
+from walkaround.records.report import Outcome, Report
 from walkaround.records.trust import TrustList, parse_trust
 from walkaround.records.verify import verify
 
-_MOST_BYTES = 4_000_000
-"""A record is about 10 kB; more than this is not read into memory."""
-_MOST_JOURNAL_BYTES = 256_000_000
-_WORST_FIRST = (RecordError.exit_code, UntrustedKeyError.exit_code)
-"""A record that was changed is worse than one by a stranger."""
+_ALTERED_PAGE = "the record is intact, the page beside it is NOT"
+_WORST_FIRST = tuple(
+    error.exit_code
+    for error in (RecordError, LogError, UntrustedKeyError, RevokedKeyError, UsageError)
+)
+"""A record that was changed is worse than one by a stranger, and that than one not found."""
+
+
+@dataclass(frozen=True, slots=True)
+class Verified:
+    """A record's report, with what is to be said of the things beside it."""
+
+    report: Report
+    remarks: tuple[str, ...] = ()
+    altered_page: bool = False
+
+    @property
+    def code(self) -> int:
+        refusal = self.report.refusal
+        if refusal is not None:
+            return refusal.exit_code
+        return RecordError.exit_code if self.altered_page else 0
+
+    def lines(self, *, brief: bool) -> Iterator[str]:
+        """The banner first, then the verdict, what is odd, and the whole list unless `brief`."""
+        report = self.report
+        if report.banner:
+            yield report.banner
+        yield _ALTERED_PAGE if self.altered_page and report.refusal is None else report.verdict
+        yield from self.remarks
+        if brief:
+            left = [s.title for s in report.steps if s.outcome is Outcome.NOT_CHECKED]
+            if left:
+                yield f"not checked: {'; '.join(left)}"
+            return
+        yield from report.lines()[2 if report.banner else 1 :]
 
 
 def add(parser: argparse.ArgumentParser) -> None:
     """The command's options."""
-    parser.add_argument("records", nargs="+", type=Path, metavar="FILE", help="record.jws")
-    parser.add_argument("--trust", type=Path, metavar="FILE", help="another trust list")
     parser.add_argument(
-        "--alone", action="store_true", help="the record only, not the journal beside it"
+        "records", nargs="+", type=Path, metavar="FILE|FOLDER", help="record.jws, or its folder"
     )
-    parser.add_argument("--brief", action="store_true", help="one line a record")
+    parser.add_argument(
+        "--trust", type=Path, metavar="FILE", help="go by this trust list, not by this device's"
+    )
+    parser.add_argument(
+        "--alone", action="store_true", help="the record only, not what lies beside it"
+    )
+    parser.add_argument("--brief", action="store_true", help="a few lines a record")
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Prints a report for each. The exit code is that of the worst."""
-    trust = parse_trust(_read(arguments.trust)) if arguments.trust else KeyStore().trust()
+    """Prints a report for each; one that cannot be read does not stop the others.
+
+    The exit code is that of the worst.
+    """
+    trust = parse_trust(read_limited(arguments.trust)) if arguments.trust else KeyStore().trust()
     codes = []
-    for path in arguments.records:
-        report = report_on(path, trust, alone=arguments.alone)
-        print(f"{path}:")
-        shown = (report.banner, report.verdict) if arguments.brief else report.lines()
-        for line in shown:
-            if line:
-                print(f"  {line}")
-        codes.append(_code(report))
+    for given in arguments.records:
+        try:
+            for path in records_at(given):
+                verified = verified_at(path, trust, alone=arguments.alone)
+                _show(path, tuple(verified.lines(brief=arguments.brief)))
+                codes.append(verified.code)
+        except UsageError as bad:
+            complain(str(bad))
+            codes.append(bad.exit_code)
     return next((code for code in _WORST_FIRST if code in codes), 0)
 
 
-def _code(report: Report) -> int:
-    if report.trusted:
-        return 0
-    return UntrustedKeyError.exit_code if report.intact else RecordError.exit_code
+def _show(path: Path, lines: Sequence[str]) -> None:
+    show(f"{path}:")
+    for line in lines:
+        show(f"  {line}")
 
 
-def report_on(path: Path, trust: TrustList, *, alone: bool = False) -> Report:
+def verified_at(path: Path, trust: TrustList, *, alone: bool = False) -> Verified:
     """Verify one record with what lies beside it. Raises UsageError when it cannot be read."""
-    record = _read(path)
+    record = read_limited(path)
+    by_itself = verify(record, trust)
     if alone:
-        return verify(record, trust)
-    return verify(
+        return Verified(by_itself)
+    found = beside(path, by_itself.summary if by_itself.intact else None)
+    report = verify(
         record,
         trust,
-        journal=_beside(path.parent / JOURNAL_NAME),
-        attachments=_copies(path.parent / COPIES_NAME),
-        countersignatures=beside(path, record),
+        journal=found.journal,
+        attachments=found.attachments,
+        countersignatures=countersignatures_beside(path, record),
     )
-
-
-def _read(path: Path, most: int = _MOST_BYTES) -> bytes:
-    try:
-        with path.open("rb") as file:
-            content = file.read(most + 1)
-    except OSError as bad:
-        raise UsageError(f"cannot read {path} ({bad.strerror}); check the path") from bad
-    if len(content) > most:
-        raise UsageError(f"{path} is larger than {most} bytes and no file of ours")
-    return content
-
-
-def _beside(path: Path) -> bytes | None:
-    return _read(path, _MOST_JOURNAL_BYTES) if path.is_file() else None
-
-
-def _copies(folder: Path) -> Mapping[str, bytes] | None:
-    if not folder.is_dir():
-        return None
-    return {path.name: _read(path) for path in sorted(folder.iterdir()) if path.is_file()}
+    altered = page_is_altered(path, report, found.remarks)
+    return Verified(report, tuple(found.remarks), altered)
