@@ -115,7 +115,14 @@ class Quantity:
     def base(self) -> Fraction:
         """The exact size in the base unit (Pa, Pa/s, s, m, K, m³, m³/s, rpm, 1)."""
         _, factor, offset = _TABLE[self.unit]
-        return (Fraction(self.value) + offset) * factor
+        size = Fraction(self.value)
+        return (size + offset) * factor if offset else size * factor
+
+    @property
+    def width(self) -> Fraction:
+        """The exact size as a difference, in the base unit: a scale's zero (°C, °F) does not
+        count."""
+        return Fraction(self.value) * _TABLE[self.unit][1]
 
     def to(self, unit: Unit) -> Quantity:
         """The same size in another unit, to 28 digits. Raises ValueError across kinds."""
@@ -146,7 +153,7 @@ def quantity(text: str) -> Quantity:
 def from_base(size: Fraction, unit: Unit) -> Quantity:
     """A base-unit size written in `unit`, to 28 digits."""
     _, factor, offset = _TABLE[unit]
-    exact = size / factor - offset
+    exact = size / factor - offset if offset else size / factor
     return Quantity(_WIDE.divide(Decimal(exact.numerator), Decimal(exact.denominator)), unit)
 
 

@@ -17,7 +17,7 @@ from walkaround.air.buildup import STRAIGHT
 from walkaround.air.measured import Measured
 from walkaround.air.measures import form
 from walkaround.exchange import Given, Point, Rise
-from walkaround.procedure.judging import gauge_facts
+from walkaround.procedure.measuring import gauge_facts
 from walkaround.quantity import Quantity, quantity
 
 GAUGE = gauge_facts(the_book())

@@ -16,7 +16,7 @@ from tests.rules.book_of_rules import the_book
 from walkaround.air.measured import GaugeFacts, Measured
 from walkaround.air.measures import form
 from walkaround.exchange import Answer, Given, Mark, NotDone, Point, Rise
-from walkaround.procedure.judging import gauge_facts
+from walkaround.procedure.measuring import gauge_facts
 from walkaround.quantity import Quantity, Unit, quantity
 
 ONTARIO = {"from": "85 psi / 587 kPa", "to": "100 psi / 690 kPa"}

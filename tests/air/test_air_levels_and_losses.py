@@ -24,7 +24,7 @@ from walkaround.exchange import (
     Pair,
     Yes,
 )
-from walkaround.procedure.judging import gauge_facts
+from walkaround.procedure.measuring import gauge_facts
 from walkaround.quantity import Quantity, Unit, quantity
 
 GAUGE = gauge_facts(the_book())

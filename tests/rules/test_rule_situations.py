@@ -26,7 +26,8 @@ from walkaround.exchange import (
     Wanted,
     Yes,
 )
-from walkaround.procedure.judging import gauge_facts, judge_all
+from walkaround.procedure.judging import judge_all
+from walkaround.procedure.measuring import gauge_facts
 from walkaround.quantity import quantity
 from walkaround.rules.judge import judge
 from walkaround.rules.model import Comparison, Vehicle

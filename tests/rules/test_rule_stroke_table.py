@@ -14,7 +14,8 @@ import pytest
 
 from tests.rules.book_of_rules import the_book
 from walkaround.exchange import Given, Number, Outcome, Wanted
-from walkaround.procedure.judging import gauge_facts, judge_all
+from walkaround.procedure.judging import judge_all
+from walkaround.procedure.measuring import gauge_facts
 from walkaround.quantity import Quantity, Unit, quantity
 from walkaround.rules.model import Vehicle
 

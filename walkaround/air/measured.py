@@ -8,7 +8,7 @@ from decimal import Context, Decimal
 from fractions import Fraction
 
 from walkaround.air.scale import COVERAGE, DIGITS_SHOWN, HALF_RECTANGLE, RECTANGLE
-from walkaround.quantity import Quantity, Unit, from_base
+from walkaround.quantity import Quantity, Unit
 
 _SHORT = Context(prec=DIGITS_SHOWN)
 
@@ -56,12 +56,12 @@ class UndeterminedError(Exception):
 
 def read_variance(step: Quantity | None) -> float:
     """Variance of one reading taken to `step`, in base units squared (JCGM 100, 4.3.7)."""
-    return float(_width(step)) ** 2 / RECTANGLE
+    return float(width(step)) ** 2 / RECTANGLE
 
 
 def gauge_variance(accuracy: Quantity | None) -> float:
     """Variance of a level from the gauge's own error ± a (JCGM 100, 4.3.7)."""
-    return float(_width(accuracy)) ** 2 / HALF_RECTANGLE
+    return float(width(accuracy)) ** 2 / HALF_RECTANGLE
 
 
 def gain_variance(size: Fraction, level: Fraction, accuracy: Quantity | None) -> float:
@@ -71,20 +71,18 @@ def gain_variance(size: Fraction, level: Fraction, accuracy: Quantity | None) ->
     """
     if level <= 0:
         return 0.0
-    return float(size * _width(accuracy) / level) ** 2 / HALF_RECTANGLE
+    return float(size * width(accuracy) / level) ** 2 / HALF_RECTANGLE
 
 
 def expanded(variance: float, unit: Unit) -> Quantity | None:
     """U = 2 √variance (base units squared), written in `unit` with two digits; None for nothing."""
     if variance <= 0:
         return None
-    zero = Quantity(Decimal(0), unit).base
-    size = from_base(Fraction(math.sqrt(variance)) + zero, unit)
-    return Quantity(_SHORT.plus(size.value * COVERAGE), unit)
+    one = float(Quantity(Decimal(1), unit).width)
+    return Quantity(_SHORT.create_decimal(math.sqrt(variance) / one * int(COVERAGE)), unit)
 
 
-def _width(step: Quantity | None) -> Fraction:
-    """A step as a difference: the zero of °C or °F does not count."""
-    if step is None:
-        return Fraction(0)
-    return step.base - Quantity(Decimal(0), step.unit).base
+def width(step: Quantity | None) -> Fraction:
+    """A step or an uncertainty as a difference, in base units: the zero of °C or °F does not
+    count; nothing is 0."""
+    return Fraction(0) if step is None else step.width

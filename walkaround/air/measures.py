@@ -26,6 +26,8 @@ from walkaround.air.levels import (
 from walkaround.air.loss import loss_applied, loss_released
 from walkaround.air.measured import GaugeFacts, Measured, UndeterminedError
 from walkaround.air.procedure import Procedure
+from walkaround.air.repeats import repeated
+from walkaround.air.strokes import strokes_beyond
 
 Forming = Callable[[Inputs, Procedure, GaugeFacts], Measured]
 
@@ -57,6 +59,7 @@ MEASURES: Mapping[str, Measure] = {
     "reserve": Measure(reserve, ("before", "after")),
     "stroke": Measure(stroke, ("reading",)),
     "stroke-pressure": Measure(stroke_pressure, ("reading",)),
+    "strokes-beyond": Measure(strokes_beyond, ()),  # an input for each brake, by its name
     "belt-slack": Measure(belt_slack, ("deflection",), ("width",)),
     "discharge-temperature": Measure(discharge_temperature, ("reading",)),
     "warning-works": _WORDS,
@@ -76,6 +79,7 @@ YES_MEANS: Mapping[str, str] = {
     "works-accessories": "every accessory worked and the tanks kept their pressure",
     "works-door": "the door interlock held and let go",
     "works-hand-valve": "the hand valve alone braked the trailer",
+    "works-compressor-keeps": "idling with the pedal held, the compressor kept the pressure named",
     "works-reservoir-drain": "every drain let water or air out and closed",
     "seen-audible-leak": "a leak was heard",
     "seen-drain-water": "more than a few drops came out",
@@ -97,11 +101,12 @@ def known(measure: str) -> Measure | None:
 
 def form(measure: str, inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measured:
     """The measure as one rule's procedure asks for it. Never raises: what cannot be formed
-    comes back without a value, and `why` says in one clause what is missing."""
+    comes back without a value, and `why` says in one clause what is missing.  Measurements
+    that were repeated are combined as `repeats` says."""
     found = known(measure)
     if found is None:
         return Measured(None, why=f"there is no measure called '{measure}'")
     try:
-        return found.form(inputs, procedure, gauge)
+        return repeated(inputs, lambda each: found.form(each, procedure, gauge))
     except UndeterminedError as missing:
         return Measured(None, why=str(missing))

@@ -12,8 +12,9 @@ from walkaround.devices.library import Found, Library, Origin
 from walkaround.errors import UsageError
 from walkaround.exchange import Verdict, Wanted
 from walkaround.procedure.expand import plan_for
-from walkaround.procedure.judging import gauge_facts, judge_all, vehicle_of
+from walkaround.procedure.judging import judge_all
 from walkaround.procedure.load import load_script
+from walkaround.procedure.measuring import gauge_facts, vehicle_of
 from walkaround.procedure.model import Plan
 from walkaround.procedure.profile import Profile, load_profile
 from walkaround.procedure.script import Script

@@ -1,46 +1,50 @@
 """Wanted measures in, verdicts out: each measure formed as each place's rule asks for it.
 
 Here `air` and `rules` meet; they do not know each other.  Nothing is raised for what
-cannot be judged: it comes back undetermined, and why.
+cannot be judged: it comes back undetermined, and why.  Places under the same authorities
+are judged once and told apart afterwards.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
+from walkaround.air.buildup import STRAIGHT
 from walkaround.air.measured import GaugeFacts, Measured
 from walkaround.air.measures import form
-from walkaround.air.reservoir import chamber_volume, required_volume, volume_ratio
+from walkaround.air.plausible import Bounds, doubts
+from walkaround.air.procedure import Procedure, way
 from walkaround.exchange import Given, Number, Outcome, Verdict, Wanted
-from walkaround.procedure.profile import Profile
-from walkaround.quantity import Kind, Quantity, Unit, from_base
-from walkaround.rules.book import RuleBook
+from walkaround.procedure.measuring import bounds_of
+from walkaround.quantity import Kind
+from walkaround.rules.book import RuleBook, rules_of
 from walkaround.rules.judge import judge, shown
-from walkaround.rules.model import Rule, Vehicle
-from walkaround.rules.speed import one_speed_serves
+from walkaround.rules.model import Authority, Rule, Vehicle
+from walkaround.rules.speed import Speed, climb_speed, serves, speed_of
 
 NO_RULE = "no rule for this place in the rule book"
 _NO_CHAMBER = "no rule of this place names a limit for this brake chamber"
 _NO_BRAKE = "it is not known which brake, or which chamber, was measured"
 _NOT_THESE_MARKS = "no window of this place lies between the pressures that were marked"
-_TWO_SPEEDS = "the rules of this trip ask for different engine speeds: this one needs its own climb"
-_MARKS = "build-up-marks"
-_STROKE_PRESSURE = "stroke-pressure"
+_WEAK = "it climbed in a straight line: look at the compressor, its intake and its drive"
 _OTHER_PRESSURE = "the strokes were measured at another pressure than this text asks for"
-_TOWING = ("supply", "primary", "secondary")
+_MARKS = "build-up-marks"
+_BUILD_UP = "build-up"
+_STROKE, _STROKE_PRESSURE, _BEYOND = "stroke", "stroke-pressure", "strokes-beyond"
 
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
     """A wanted measure with its particulars taken out of its name and its answers."""
 
-    wanted: Wanted
+    inputs: Mapping[str, Given | None]
     measure: str  # as `air` knows it
     judged_as: str  # as rules name it
     shown: str  # as the verdict names it: "stroke@axle-2-left"
     brake: str
     window: tuple[str, str] | None  # of marks: ("85", "100") in psi
+    doubts: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +54,17 @@ class _Trip:
     book: RuleBook
     vehicle: Vehicle
     gauge: GaugeFacts
+    bounds: Bounds
+    speed: Speed | None  # at which one climb of the trip is asked
+
+
+@dataclass(slots=True)
+class _Drawn:
+    """What was worked out already for one wanted measure: a rule may hold at many places, and
+    many rules may want a measure formed in one way."""
+
+    verdicts: dict[str, Verdict] = field(default_factory=dict)
+    formed: dict[tuple[str, ...], Measured] = field(default_factory=dict)
 
 
 def judge_all(
@@ -63,86 +78,190 @@ def judge_all(
 
     A measure that no rule of a place judges gives one undetermined verdict there, with
     the value where one can be formed.  Marks name their pressures in psi,
-    `build-up-marks-85-100`, and are judged by the windows that begin and end there.
+    `build-up-marks-85-100`, and are judged by the windows that begin and end there.  Where
+    strokes are wanted, rules on how many of them are beyond the limit are judged too.
     Raises PlaceError for a place that the book does not know.
     """
-    served = one_speed_serves([r for _, r in book.rules_for(places, "build-up", vehicle)])
-    trip = _Trip(book, vehicle, gauge)
+    at = [(place.upper(), book.at(place)) for place in places]
+    bounds = bounds_of(book, vehicle, gauge)
+    speed = None
+    if any(each.measure.startswith(_BUILD_UP) for each in wanted):
+        speed = climb_speed([rule for _, rule in book.rules_for(places, _BUILD_UP, vehicle)])
+    trip = _Trip(book, vehicle, gauge, bounds, speed)
     verdicts: list[Verdict] = []
     for each in wanted:
-        asked, drawn = _asked(each), dict[str, Verdict]()
-        for place in places:
-            verdicts += _at_place(asked, place.upper(), trip, drawn)
-    return tuple(verdict if served else _needs_own_climb(verdict) for verdict in verdicts)
+        verdicts += _everywhere(_asked(each, bounds), at, trip)
+    strokes = _strokes(wanted)
+    if strokes and vehicle.chambers:
+        verdicts += _all_strokes(strokes, at, trip)
+    return tuple(verdicts)
 
 
-def _needs_own_climb(verdict: Verdict) -> Verdict:
-    """A climb too slow at one speed shows nothing about a faster one; a quick one does."""
-    if verdict.measure != "build-up" or verdict.outcome is not Outcome.NOT_MET:
+def _everywhere(
+    asked: _Asked, at: Sequence[tuple[str, tuple[Authority, ...]]], trip: _Trip
+) -> list[Verdict]:
+    """Judged once for each set of authorities; the sets are shared by identity."""
+    known = _with_width(trip.vehicle, asked.inputs)
+    drawn, told = _Drawn(), dict[int, list[Verdict]]()
+    verdicts: list[Verdict] = []
+    for place, authorities in at:
+        here = told.get(id(authorities))
+        if here is None:
+            here = told[id(authorities)] = _by_authorities(asked, authorities, known, trip, drawn)
+        verdicts += [_at(verdict, place) for verdict in here]
+    return verdicts
+
+
+def _at(verdict: Verdict, place: str) -> Verdict:
+    """The same verdict at a place. `dataclasses.replace` costs four times as much, and a walk
+    judged everywhere has thousands."""
+    return Verdict(
+        verdict.rule,
+        place,
+        verdict.measure,
+        verdict.outcome,
+        verdict.value,
+        verdict.limit,
+        verdict.citation,
+        verdict.standing,
+        verdict.severity,
+        verdict.uncertainty,
+        verdict.near,
+        verdict.why,
+        verdict.conformity,
+        verdict.guard,
+        verdict.repeats,
+        verdict.doubts,
+    )
+
+
+def _by_authorities(
+    asked: _Asked, authorities: Sequence[Authority], known: Vehicle, trip: _Trip, drawn: _Drawn
+) -> list[Verdict]:
+    rules = rules_of(authorities, asked.judged_as, known)
+    fitting = [rule for rule in rules if _fits(rule, asked, known)]
+    if not fitting:
+        measured = _formed({}, asked, trip, drawn)
+        return [_unjudged(asked, measured, _why_not(asked, rules, known))]
+    for rule in fitting:
+        if rule.id not in drawn.verdicts:
+            drawn.verdicts[rule.id] = _by_rule(rule, asked, known, trip, drawn)
+    return [drawn.verdicts[rule.id] for rule in fitting]
+
+
+def _by_rule(rule: Rule, asked: _Asked, known: Vehicle, trip: _Trip, drawn: _Drawn) -> Verdict:
+    measured = _formed(rule.procedure, asked, trip, drawn)
+    verdict = _as_procedure(judge(rule, measured, known))
+    if asked.judged_as == _BUILD_UP:
+        verdict = _as_climbed(verdict, rule, measured, trip.speed)
+    return replace(verdict, measure=asked.shown, doubts=asked.doubts)
+
+
+def _formed(procedure: Procedure, asked: _Asked, trip: _Trip, drawn: _Drawn) -> Measured:
+    formed_so = way(procedure)
+    measured = drawn.formed.get(formed_so)
+    if measured is None:
+        measured = form(asked.measure, asked.inputs, procedure, trip.gauge)
+        drawn.formed[formed_so] = measured
+    return measured
+
+
+def _as_procedure(verdict: Verdict) -> Verdict:
+    """A pressure at which a text wants the stroke measured is no fault of the vehicle's."""
+    if verdict.measure != _STROKE_PRESSURE or verdict.outcome is not Outcome.NOT_MET:
         return verdict
-    return replace(verdict, outcome=Outcome.UNDETERMINED, near=False, why=_TWO_SPEEDS)
+    return _left_open(verdict, _OTHER_PRESSURE)
 
 
-def gauge_facts(book: RuleBook, accuracy: Quantity | None = None) -> GaugeFacts:
-    """What readings are taken with, from the book's constants. Raises KeyError without them.
+def _as_climbed(verdict: Verdict, rule: Rule, measured: Measured, asked: Speed | None) -> Verdict:
+    """Each text judges the climb that was made. One too slow at a slower engine than the text
+    means shows nothing of a faster one; one that is quick enough does."""
+    if verdict.outcome is Outcome.UNDETERMINED:
+        return verdict
+    if not serves(asked, rule) and asked is not None:
+        said = f"the climb was asked at {asked.words}; this text means {_words_of(rule)}"
+        if verdict.outcome is Outcome.NOT_MET:
+            return _left_open(verdict, f"{said}, and needs a climb of its own")
+        return replace(verdict, why="; ".join(part for part in (verdict.why, said) if part))
+    if verdict.outcome is Outcome.NOT_MET and measured.shape == STRAIGHT:
+        return replace(verdict, why="; ".join(part for part in (verdict.why, _WEAK) if part))
+    return verdict
 
-    `accuracy` is the gauge's own error where it is to be counted.
-    """
-    sizes = {name: constant.value for name, constant in book.constants.items()}
-    return GaugeFacts(
-        needle=sizes["needle-step"],
-        timing=sizes["interval-timing"],
-        accuracy=accuracy,
-        length=sizes.get("length-step"),
-        temperature=sizes.get("temperature-step"),
+
+def _words_of(rule: Rule) -> str:
+    speed = speed_of(rule)
+    return "no speed" if speed is None else speed.words
+
+
+def _left_open(verdict: Verdict, why: str) -> Verdict:
+    return replace(
+        verdict,
+        outcome=Outcome.UNDETERMINED,
+        near=False,
+        why=why,
+        conformity="",
+        guard="",
+        repeats=0,
     )
 
 
-def vehicle_of(profile: Profile, book: RuleBook) -> Vehicle:
-    """The facts of a profile that decide which rule holds and what its limit is a share of.
-
-    The reservoir ratio of FMVSS 121 S5.1.1 is formed from the power unit's supply and
-    service reservoirs and its own chambers; not when a combination's profile does not say
-    which brakes are the trailers'.
-    """
-    facts = dict(profile.sizes)
-    ratio = _ratio(profile, book)
-    if ratio is not None:
-        facts["volume-ratio"] = ratio
-    return Vehicle(
-        kind=profile.kind,
-        units=profile.units,
-        built=profile.built,
-        circuits=int(profile.chosen["circuits"]),
-        facts=facts,
-        chambers={brake.at: brake.chamber for brake in profile.brakes},
-    )
+# ---------------------------------------------------------------- which strokes are beyond
 
 
-def _ratio(profile: Profile, book: RuleBook) -> Quantity | None:
-    tanks = [profile.reservoirs[name] for name in _TOWING if name in profile.reservoirs]
-    chambers = [brake.chamber for brake in profile.brakes if brake.unit == 1]
-    factor = book.constants.get("truck-reservoir-factor")
-    mixed = profile.units > 1 and len(chambers) == len(profile.brakes)
-    if mixed or len(tanks) < len(_TOWING) or factor is None:
-        return None
-    if any(chamber not in book.chamber_volumes for chamber in chambers):
-        return None
-    actual = from_base(sum((tank.base for tank in tanks), tanks[0].base * 0), Unit.CUBIC_INCH)
-    required = required_volume(chamber_volume(chambers, book.chamber_volumes), factor.value)
-    return volume_ratio(actual, required)
+def _strokes(wanted: Sequence[Wanted]) -> dict[str, Given | None]:
+    """Brake -> its stroke as answered, of those wanted."""
+    found: dict[str, Given | None] = {}
+    for each in wanted:
+        name, _, brake = each.measure.partition("@")
+        if name == _STROKE:
+            found[brake or _brake(each)] = dict(each.inputs).get("reading")
+    return found
 
 
-def _asked(wanted: Wanted) -> _Asked:
+def _all_strokes(
+    strokes: Mapping[str, Given | None],
+    at: Sequence[tuple[str, tuple[Authority, ...]]],
+    trip: _Trip,
+) -> list[Verdict]:
+    """How many brakes are beyond their limit, where a text judges that."""
+    verdicts: list[Verdict] = []
+    for place, authorities in at:
+        for rule in rules_of(authorities, _BEYOND, trip.vehicle):
+            limits = _stroke_limits(authorities, trip.vehicle)
+            inputs = {brake: strokes.get(brake) for brake in trip.vehicle.chambers}
+            measured = form(_BEYOND, inputs, {**rule.procedure, **limits}, trip.gauge)
+            verdicts.append(judge(rule, measured, trip.vehicle, place))
+    return verdicts
+
+
+def _stroke_limits(authorities: Sequence[Authority], vehicle: Vehicle) -> dict[str, str]:
+    """`limit@axle-1-left` -> the limit of its chamber there, as printed first."""
+    by_chamber = {
+        rule.holds_for.chamber: str(rule.limit.bounds[0].lesser[0][0].printed)
+        for rule in rules_of(authorities, _STROKE, vehicle)
+        if rule.holds_for.chamber and not rule.one_way
+    }
+    return {
+        f"limit@{brake}": by_chamber[chamber]
+        for brake, chamber in vehicle.chambers.items()
+        if chamber in by_chamber
+    }
+
+
+# ---------------------------------------------------------------- what is asked
+
+
+def _asked(wanted: Wanted, bounds: Bounds) -> _Asked:
     name, _, brake = wanted.measure.partition("@")
     window = None
     if name.startswith(f"{_MARKS}-"):
         low, _, high = name.removeprefix(f"{_MARKS}-").partition("-")
         name, window = _MARKS, (low, high)
     brake = brake or _brake(wanted)
-    judged_as = "build-up" if name == _MARKS else name
+    judged_as = _BUILD_UP if name == _MARKS else name
     shown = f"{judged_as}@{brake}" if brake else judged_as
-    return _Asked(wanted, name, judged_as, shown, brake, window)
+    inputs = dict(wanted.inputs)
+    return _Asked(inputs, name, judged_as, shown, brake, window, doubts(name, inputs, bounds))
 
 
 def _brake(wanted: Wanted) -> str:
@@ -151,29 +270,6 @@ def _brake(wanted: Wanted) -> str:
         if answer is not None and "@" in answer.question:
             return answer.question.partition("@")[2]
     return ""
-
-
-def _at_place(asked: _Asked, place: str, trip: _Trip, drawn: dict[str, Verdict]) -> list[Verdict]:
-    """`drawn` keeps each rule's verdict, since one rule may hold at many places of a trip."""
-    inputs = dict(asked.wanted.inputs)
-    known = _with_width(trip.vehicle, inputs)
-    rules = [rule for _, rule in trip.book.rules_for((place,), asked.judged_as, known)]
-    fitting = [rule for rule in rules if _fits(rule, asked, known)]
-    if not fitting:
-        return [_unjudged(asked, place, trip.gauge, _why_not(asked, rules, known))]
-    for rule in fitting:
-        if rule.id not in drawn:
-            measured = form(asked.measure, inputs, rule.procedure, trip.gauge)
-            verdict = _as_procedure(judge(rule, measured, known))
-            drawn[rule.id] = replace(verdict, measure=asked.shown)
-    return [replace(drawn[rule.id], place=place) for rule in fitting]
-
-
-def _as_procedure(verdict: Verdict) -> Verdict:
-    """A pressure at which a text wants the stroke measured is no fault of the vehicle's."""
-    if verdict.measure != _STROKE_PRESSURE or verdict.outcome is not Outcome.NOT_MET:
-        return verdict
-    return replace(verdict, outcome=Outcome.UNDETERMINED, near=False, why=_OTHER_PRESSURE)
 
 
 def _fits(rule: Rule, asked: _Asked, vehicle: Vehicle) -> bool:
@@ -204,12 +300,11 @@ def _why_not(asked: _Asked, rules: Sequence[Rule], vehicle: Vehicle) -> str:
     return _NO_CHAMBER if asked.brake in vehicle.chambers else _NO_BRAKE
 
 
-def _unjudged(asked: _Asked, place: str, gauge: GaugeFacts, why: str) -> Verdict:
-    measured: Measured = form(asked.measure, dict(asked.wanted.inputs), {}, gauge)
+def _unjudged(asked: _Asked, measured: Measured, why: str) -> Verdict:
     value = "" if measured.value is None else shown(measured.value)
     return Verdict(
         rule="",
-        place=place,
+        place="",
         measure=asked.shown,
         outcome=Outcome.UNDETERMINED,
         value=value,
@@ -217,6 +312,7 @@ def _unjudged(asked: _Asked, place: str, gauge: GaugeFacts, why: str) -> Verdict
         citation="",
         standing="",
         why=why,
+        doubts=asked.doubts,
     )
 
 

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+
+from rapidfuzz.distance import JaroWinkler
 
 from walkaround.errors import PlaceError
 from walkaround.quantity import Quantity
 from walkaround.rules.model import Authority, Constant, Rule, Vehicle, holds
 
 _NEAREST = 2  # how many names a refusal offers
+_UNLIKE = 1 / 2 / 2  # of 1, from where on a place is too unlike to be offered
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +23,16 @@ class RuleBook:
     place_names: Mapping[str, str]
     constants: Mapping[str, Constant] = field(default_factory=dict)
     chamber_volumes: Mapping[str, Quantity] = field(default_factory=dict)
+    _at: Mapping[str, tuple[Authority, ...]] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Places under the same authorities share one tuple, so that they are judged together."""
+        same: dict[tuple[str, ...], tuple[Authority, ...]] = {}
+        found: dict[str, tuple[Authority, ...]] = {}
+        for code in self.place_names:
+            here = tuple(each for each in self.authorities if _holds_at(each, code))
+            found[code] = same.setdefault(tuple(each.id for each in here), here)
+        object.__setattr__(self, "_at", found)
 
     @property
     def rules(self) -> tuple[Rule, ...]:
@@ -41,15 +53,12 @@ class RuleBook:
         raise PlaceError(_unknown_place(code, self.place_names))
 
     def at(self, code: str) -> tuple[Authority, ...]:
-        """The authorities whose rules hold at a place. Raises PlaceError."""
-        self.place(code)
-        wanted = code.upper()
-        country = wanted.partition("-")[0]
-        return tuple(
-            each
-            for each in self.authorities
-            if wanted in each.places or (wanted != country and f"{country}-*" in each.places)
-        )
+        """The authorities whose rules hold at a place, the same tuple wherever they are the
+        same. Raises PlaceError."""
+        found = self._at.get(code.upper())
+        if found is None:
+            raise PlaceError(_unknown_place(code, self.place_names))
+        return found
 
     def rules_for(
         self, places: Sequence[str], measure: str, vehicle: Vehicle
@@ -60,17 +69,11 @@ class RuleBook:
         so.  A rule that another one at the same place replaces is out.  A stroke rule is
         in for every chamber; the caller picks the one measured.  Raises PlaceError.
         """
-        found: list[tuple[str, Rule]] = []
-        for place in places:
-            here = [
-                rule
-                for authority in self.at(place)
-                for rule in authority.by_measure.get(measure, ())
-                if holds(rule, vehicle) is not False
-            ]
-            gone = {old for rule in here for old in rule.replaces}
-            found.extend((place.upper(), rule) for rule in here if rule.id not in gone)
-        return tuple(found)
+        return tuple(
+            (place.upper(), rule)
+            for place in places
+            for rule in rules_of(self.at(place), measure, vehicle)
+        )
 
     def measures(self, places: Sequence[str]) -> tuple[str, ...]:
         """Every measure that some rule judges at these places, sorted."""
@@ -106,6 +109,23 @@ class RuleBook:
         return {key: _words(values) for key, values in said.items()}
 
 
+def rules_of(authorities: Sequence[Authority], measure: str, vehicle: Vehicle) -> tuple[Rule, ...]:
+    """The authorities' rules of the measure for this vehicle, without those that are replaced."""
+    here = [
+        rule
+        for authority in authorities
+        for rule in authority.by_measure.get(measure, ())
+        if holds(rule, vehicle) is not False
+    ]
+    gone = {old for rule in here for old in rule.replaces}
+    return tuple(rule for rule in here if rule.id not in gone)
+
+
+def _holds_at(authority: Authority, code: str) -> bool:
+    country = code.partition("-")[0]
+    return code in authority.places or (code != country and f"{country}-*" in authority.places)
+
+
 def _words(values: Mapping[str, Sequence[str]]) -> str:
     if len(values) == 1:
         return next(iter(values))
@@ -113,11 +133,15 @@ def _words(values: Mapping[str, Sequence[str]]) -> str:
 
 
 def _unknown_place(code: str, names: Mapping[str, str]) -> str:
+    """The places whose code, its second part or name is most like it; likeness of the beginning
+    counts more, for who mistypes a place mostly gets its beginning right."""
     asked = code.upper()
-    by_name = {name.upper(): at for at, name in names.items()}
-    codes = difflib.get_close_matches(asked, names, n=_NEAREST)
-    called = difflib.get_close_matches(asked, by_name, n=_NEAREST)
-    near = list(dict.fromkeys([*(by_name[name] for name in called), *codes]))[:_NEAREST]
+
+    def unlike(at: str) -> float:
+        written = (at, at.partition("-")[2], names[at].upper())
+        return min(JaroWinkler.normalized_distance(asked, each) for each in written)
+
+    near = sorted((at for at in names if unlike(at) < _UNLIKE), key=unlike)[:_NEAREST]
     if not near:
         return (
             f"the rule book knows no place '{code}'; places have ISO 3166 codes such as "

@@ -153,11 +153,7 @@ def _size(amount: Amount, value: Quantity, vehicle: Vehicle) -> Fraction:
 
 
 def _width(uncertainty: Quantity | None) -> Fraction:
-    """The guard band as a difference: a scale's zero (°C, °F) does not shift it."""
-    if uncertainty is None:
-        return Fraction(0)
-    zero = Quantity(uncertainty.value - uncertainty.value, uncertainty.unit)
-    return uncertainty.base - zero.base
+    return Fraction(0) if uncertainty is None else uncertainty.width
 
 
 def shown(value: Quantity | str) -> str:

@@ -47,6 +47,7 @@ _PROCEDURE: Mapping[str, tuple[str, ...]] = {
     "settling": ("excluded", "included", "not said"),
     "gauge": ("higher", "lower"),
     "value": ("fall", "remaining"),
+    "beyond": (),
     "brakes": (),
     "parking": (),
     "trailer": (),
@@ -235,8 +236,8 @@ def _judgeable(inner: Reader, said: Mapping[str, str]) -> None:
         raise inner.fail("'hold_s' must be whole seconds", "hold_s")
     if not _RPM.fullmatch(said.get("rpm", "-")):
         raise inner.fail("'rpm' must be a range such as 600-900 or -1200", "rpm")
-    for key in ("from", "to"):
-        if key in said and said[key][:1].isdecimal():
+    for key in ("from", "to", "beyond"):
+        if key in said and (said[key][:1].isdecimal() or key == "beyond"):
             try:
                 alternatives(said[key])
             except ValueError as bad:

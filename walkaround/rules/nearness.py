@@ -9,8 +9,9 @@ further than w on the passing side is wrongly passed in less than 2.5 % of cases
 four-way statement (4.2.3) prints closed intervals, so that a value at the edge belongs to
 both middle ones; here the rule as worded chooses.
 
-Repeats.  The rule is fixed before the first one: every measurement is kept and counts
-alike, and the mean of all is judged.  With n measurements the part of U that they do not
+Repeats are of the whole act, not a second look at a needle that stands still.  The rule is
+fixed before the first one: every measurement is kept and counts alike, and the mean of all
+is judged.  With n measurements the part of U that they do not
 share shrinks to U/√n.  The number that would settle a value at distance d, if the mean
 stays where it is, is the least n with d > √(S² + (U² - S²)/n), S being the shared part.
 Distance has no sign: a value that fails narrowly needs as many as one that passes so.
