@@ -41,9 +41,9 @@ def parse_canonical(content: bytes) -> dict[str, Json]:
     space, other orders or escapes, fractions, huge integers, deep nesting.
     """
     try:
+        # A member that stands in it twice is found by writing it again: it would be gone.
         value = json.loads(
             content.decode("utf-8"),
-            object_pairs_hook=_without_duplicates,
             parse_float=_refuse_fraction,
             parse_constant=_refuse_fraction,
             parse_int=_small_integer,
@@ -52,6 +52,8 @@ def parse_canonical(content: bytes) -> dict[str, Json]:
             raise ValueError("it is not a JSON object")
         _refuse_deep(value)
         again = recode(value)
+        if again != content:
+            json.loads(content, object_pairs_hook=_without_duplicates)  # says so, if it is that
     except json.JSONDecodeError as bad:
         raise ValueError(f"it is not JSON ({bad.msg} at character {bad.pos})") from None
     except UnicodeError:

@@ -52,18 +52,22 @@ class Members:
         return self._error(f"'{key}' in {self._where} is not {wanted}; the file is damaged")
 
     def text(self, key: str, default: str | None = None) -> str:
+        value = self._plain.get(key)
+        if type(value) is str:  # the usual case, a hundred times in a record
+            self._taken.append(key)
+            return value
         if default is not None and key not in self._plain:
             return default
-        value = self._get(key)
-        if not isinstance(value, str):
-            raise self._wrong(key, "a text")
-        return value
+        self._get(key)
+        raise self._wrong(key, "a text")
 
     def integer(self, key: str) -> int:
-        value = self._get(key)
-        if not isinstance(value, int) or isinstance(value, bool):
-            raise self._wrong(key, "a whole number")
-        return value
+        value = self._plain.get(key)
+        if type(value) is int:
+            self._taken.append(key)
+            return value
+        self._get(key)
+        raise self._wrong(key, "a whole number")
 
     def flag(self, key: str) -> bool:
         """True when it stands there; a flag that is off is left out."""
