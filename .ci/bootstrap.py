@@ -13,6 +13,7 @@ import hashlib
 import importlib.util
 import os
 import shutil
+import signal
 import subprocess
 import sys
 from collections.abc import Iterator, Sequence
@@ -38,17 +39,39 @@ def become(locks: Sequence[str], command: Sequence[str]) -> NoReturn:
     if sys.platform == "darwin":
         raise SystemExit("The recogniser's pinned version has no macOS build; use Linux.")
     files = [ROOT / ".ci" / lock for lock in locks]
-    if not _done(files[-1]):
-        with _alone():
-            if not _done(files[-1]):
-                _make(files)
+    signal.signal(signal.SIGTERM, _leave)
+    try:
+        if not _done(files[-1]):
+            with _alone():
+                if not _done(files[-1]):
+                    _make(files)
+    except KeyboardInterrupt:
+        _tell("\ninterrupted while setting up; run it again, it begins anew where it must")
+        raise SystemExit(130) from None
+    except OSError as bad:
+        raise SystemExit(f"cannot set up in {ROOT} ({bad}); mend that, then run it again") from None
+    _become([str(PYTHON), "-P", *command])
+
+
+def _leave(number: int, _frame: object) -> NoReturn:
+    """Told to end: by way of every `finally`, so that pip does not go on alone."""
+    raise SystemExit(128 + number)
+
+
+def _become(words: Sequence[str]) -> NoReturn:
+    """Become that command. A Ctrl-C is held back until it is able to answer it."""
     paths = (str(ROOT), os.environ.get("PYTHONPATH", ""))
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(path for path in paths if path)}
-    words = [str(PYTHON), "-P", *command]
-    sys.stdout.flush()
     if os.name == "nt":  # execve there comes back to the prompt before the command has ended
         raise SystemExit(subprocess.run(words, env=environment, check=False).returncode)
-    os.execve(words[0], words, environment)
+    if words[1:3] == ["-P", "-m"]:
+        signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        os.execve(words[0], words, environment)
+    except OSError as bad:
+        raise SystemExit(
+            f"cannot start {words[0]} ({bad.strerror}); remove {VENV}, then run it again"
+        ) from None
 
 
 def _mark(lock: Path) -> Path:
@@ -69,6 +92,7 @@ def _alone() -> Iterator[None]:
     import fcntl  # noqa: PLC0415 - absent on Windows
 
     with (ROOT / ".venv.lock").open("w") as file:
+        os.set_inheritable(file.fileno(), True)  # a pip that outlives us holds the lock, too
         try:
             fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
@@ -124,7 +148,10 @@ def _install(lock: Path) -> None:
     words = [str(PYTHON), "-m", "pip", "install", "--disable-pip-version-check", "--no-input"]
     words += ["--progress-bar", "off", "--use-pep517", "--require-hashes", "-r", str(lock)]
     done, said = 0, []
-    with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=2, text=True) as pip:
+    out = subprocess.PIPE
+    with _until_left(
+        subprocess.Popen(words, stdout=out, stderr=2, text=True, close_fds=False)
+    ) as pip:
         for line in pip.stdout or ():
             said.append(line)
             if line.startswith(("Collecting", "Requirement already")):
@@ -137,6 +164,17 @@ def _install(lock: Path) -> None:
             "".join(said[-20:]) + "\npip could not install everything (see above). "
             "Check the network and the room on the disk, then run this again."
         )
+
+
+@contextlib.contextmanager
+def _until_left(process: subprocess.Popen[str]) -> Iterator[subprocess.Popen[str]]:
+    """Nobody else may begin while an interrupted pip still writes."""
+    with process:
+        try:
+            yield process
+        except BaseException:
+            process.terminate()
+            raise
 
 
 def _packages(lock: Path) -> set[str]:
@@ -155,4 +193,5 @@ def _runs(words: Sequence[str]) -> bool:
 
 
 def _tell(text: str) -> None:
-    print(text, file=sys.stderr, flush=True)
+    with contextlib.suppress(OSError, ValueError):  # a terminal that is gone stops no install
+        print(text, file=sys.stderr, flush=True)

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import ast
 import os
+import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
+
+from walkaround.cli.damage import told_of
 
 ROOT = Path(__file__).resolve().parents[2]
 FILES = [ROOT / "walkaround" / "__main__.py", ROOT / "tests" / "__main__.py"]
@@ -123,3 +127,55 @@ def test_a_python_that_has_gone_makes_the_mark_worthless(tmp_path: Path) -> None
     python.unlink()
     python.symlink_to("/nowhere/python3")
     assert _python("-c", ask, bootstrap) == ["False", "False"]
+
+
+posix = pytest.mark.skipif(os.name != "posix", reason="shells and signals")
+
+
+@posix
+@pytest.mark.parametrize("closed", [">&-", "<&- >&-", "> /dev/full"])
+def test_without_a_place_to_print_it_still_becomes_the_command(tmp_path: Path, closed: str) -> None:
+    root, _ = _made(tmp_path / "checkout")
+    python = next(at for at in (root / ".venv").rglob("python*") if at.is_file())
+    python.write_text("#!/bin/sh\nexit 7\n", encoding="utf-8")
+    done = subprocess.run(
+        ["sh", "-c", f'"$@" {closed}', "sh", sys.executable, str(root / "walkaround"), "rules"],
+        capture_output=True, text=True, check=False, timeout=60,
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (7, "")
+
+
+@posix
+def test_what_is_broken_is_made_anew_by_the_next_start(tmp_path: Path) -> None:
+    """The command finds a package broken and says so; the bootstrap sees the mark it left."""
+    root, bootstrap = _made(tmp_path / "checkout")
+    told = told_of(ImportError("No module named 'yaml'"), root / ".venv")
+    assert "No module named 'yaml'" in told
+    assert "it will be made anew" in told
+    ask = _MAKE.partition("    module.PYTHON.parent")[0] + "    print(module._done(lock))\n"
+    assert _python("-c", ask, bootstrap) == ["False", "False"]
+    assert "install this program again" in told_of(ImportError("x"), tmp_path)
+
+
+@posix
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_told_to_end_while_it_installs_it_takes_pip_along(
+    tmp_path: Path, number: signal.Signals
+) -> None:
+    root, _ = _made(tmp_path / "checkout")
+    (root / ".ci" / "requirements-dev.lock").write_text("changed", encoding="utf-8")
+    python = next(at for at in (root / ".venv").rglob("python*") if at.is_file())
+    pid = root / "pid"
+    python.write_text(f"#!/bin/sh\necho $$ > {pid}\nexec sleep 60\n", encoding="utf-8")
+    process = subprocess.Popen(
+        [sys.executable, str(root / "tests")], stderr=subprocess.PIPE, text=True
+    )
+    until = time.monotonic() + 30
+    while not (pid.exists() and pid.read_text()) and time.monotonic() < until:
+        time.sleep(0.05)
+    process.send_signal(number)
+    _, errors = process.communicate(timeout=30)
+    assert process.returncode == 128 + number
+    assert "Traceback" not in errors
+    with pytest.raises(ProcessLookupError):
+        os.kill(int(pid.read_text()), 0)
