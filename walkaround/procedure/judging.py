@@ -21,7 +21,7 @@ from walkaround.quantity import Kind
 from walkaround.rules.book import RuleBook, rules_of
 from walkaround.rules.judge import judge, shown
 from walkaround.rules.model import Authority, Rule, Vehicle
-from walkaround.rules.speed import Speed, climb_speed, serves, speed_of
+from walkaround.rules.speed import Speed, climb_speed, first_climb_speed, slower, speed_of
 
 NO_RULE = "no rule for this place in the rule book"
 _NO_CHAMBER = "no rule of this place names a limit for this brake chamber"
@@ -55,7 +55,8 @@ class _Trip:
     vehicle: Vehicle
     gauge: GaugeFacts
     bounds: Bounds
-    speed: Speed | None  # at which one climb of the trip is asked
+    speed: Speed | None  # at which the timed build-up of the trip is asked
+    first_speed: Speed | None  # and the first climb
 
 
 @dataclass(slots=True)
@@ -84,10 +85,11 @@ def judge_all(
     """
     at = [(place.upper(), book.at(place)) for place in places]
     bounds = bounds_of(book, vehicle, gauge)
-    speed = None
+    climbs: list[Rule] = []
     if any(each.measure.startswith(_BUILD_UP) for each in wanted):
-        speed = climb_speed([rule for _, rule in book.rules_for(places, _BUILD_UP, vehicle)])
-    trip = _Trip(book, vehicle, gauge, bounds, speed)
+        climbs = [rule for _, rule in book.rules_for(places, _BUILD_UP, vehicle)]
+    speeds = climb_speed(climbs), first_climb_speed(climbs)
+    trip = _Trip(book, vehicle, gauge, bounds, *speeds)
     verdicts: list[Verdict] = []
     for each in wanted:
         verdicts += _everywhere(_asked(each, bounds), at, trip)
@@ -153,7 +155,8 @@ def _by_rule(rule: Rule, asked: _Asked, known: Vehicle, trip: _Trip, drawn: _Dra
     measured = _formed(rule.procedure, asked, trip, drawn)
     verdict = _as_procedure(judge(rule, measured, known))
     if asked.judged_as == _BUILD_UP:
-        verdict = _as_climbed(verdict, rule, measured, trip.speed)
+        speed = trip.first_speed if asked.measure == _MARKS else trip.speed
+        verdict = _as_climbed(verdict, rule, measured, speed)
     return replace(verdict, measure=asked.shown, doubts=asked.doubts)
 
 
@@ -175,17 +178,23 @@ def _as_procedure(verdict: Verdict) -> Verdict:
 
 def _as_climbed(verdict: Verdict, rule: Rule, measured: Measured, asked: Speed | None) -> Verdict:
     """Each text judges the climb that was made. One too slow at a slower engine than the text
-    means shows nothing of a faster one; one that is quick enough does."""
+    means shows nothing of a faster one, nor one quick enough at a faster engine of a slower."""
     if verdict.outcome is Outcome.UNDETERMINED:
         return verdict
-    if not serves(asked, rule) and asked is not None:
+    not_met = verdict.outcome is Outcome.NOT_MET
+    than_meant = slower(asked, rule)
+    if than_meant and asked is not None:
         said = f"the climb was asked at {asked.words}; this text means {_words_of(rule)}"
-        if verdict.outcome is Outcome.NOT_MET:
+        if not_met is (than_meant < 0):
             return _left_open(verdict, f"{said}, and needs a climb of its own")
-        return replace(verdict, why="; ".join(part for part in (verdict.why, said) if part))
-    if verdict.outcome is Outcome.NOT_MET and measured.shape == STRAIGHT:
-        return replace(verdict, why="; ".join(part for part in (verdict.why, _WEAK) if part))
+        return _with_why(verdict, said)
+    if not_met and measured.shape == STRAIGHT:
+        return _with_why(verdict, _WEAK)
     return verdict
+
+
+def _with_why(verdict: Verdict, more: str) -> Verdict:
+    return replace(verdict, why="; ".join(part for part in (verdict.why, more) if part))
 
 
 def _words_of(rule: Rule) -> str:

@@ -1,8 +1,10 @@
-"""Whether one climb can serve several rules: a build-up time belongs to an engine speed.
+"""What a climb at one engine speed shows for a text that means another.
 
-One climb of a trip is asked at the slowest speed that some place's text names, because a
-slower climb that is quick enough for a text of a faster one shows something, and a faster
-climb shows nothing of a slower one.
+A build-up time belongs to an engine speed.  The timed build-up of a trip is asked at the
+slowest speed that some place's text names: a slower climb that is quick enough for a text
+of a faster one shows something, and one too slow shows nothing.  The first climb, where it
+is timed, is asked at the fastest speed named in words (operating rpm), and there it is the
+other way round.
 """
 
 from __future__ import annotations
@@ -55,25 +57,41 @@ def speed_of(rule: Rule) -> Speed | None:
     return Speed(words, int(low) if low else None, int(high) if high else None, ranged=True)
 
 
-def serves(asked: Speed | None, rule: Rule) -> bool:
-    """Whether a climb at that speed is the one that the rule's text means."""
+def first_climb_speed(rules: Sequence[Rule]) -> Speed | None:
+    """The speed that the first climb is asked at where it is timed: the fastest named in words
+    only, and the trip's own where none is."""
+    speeds = [speed for rule in rules if not rule.one_way and (speed := speed_of(rule))]
+    worded = [speed for speed in speeds if not speed.ranged]
+    return max(worded, key=_in_words) if worded else climb_speed(rules)
+
+
+def slower(asked: Speed | None, rule: Rule) -> int:
+    """-1 where the climb was asked slower than the rule's text means, 1 where faster, 0 where
+    it is the one meant or the text is silent.  Words without a number count as faster than
+    any printed range."""
     wanted = speed_of(rule)
     if wanted is None or asked is None or rule.one_way:
-        return True
-    if asked.ranged and wanted.ranged:
-        return _overlap(asked, wanted)
-    return asked.words == wanted.words
+        return 0
+    if asked.ranged and wanted.ranged and _overlap(asked, wanted):
+        return 0
+    if asked.words == wanted.words:
+        return 0
+    return -1 if _pace(asked) < _pace(wanted) else 1
 
 
 def one_speed_serves(rules: Sequence[Rule]) -> bool:
     """True when one climb is what every rule that names a speed means."""
     asked = climb_speed(rules)
-    return all(serves(asked, rule) for rule in rules)
+    return not any(slower(asked, rule) for rule in rules)
 
 
 def _slowness(speed: Speed) -> tuple[float, float]:
     highest = float("inf") if speed.high is None else speed.high
     return highest, 0 if speed.low is None else speed.low
+
+
+def _pace(speed: Speed) -> tuple[int, float]:
+    return (0, _slowness(speed)[0]) if speed.ranged else (1, _in_words(speed))
 
 
 def _in_words(speed: Speed) -> int:
