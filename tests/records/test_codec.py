@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from decimal import Decimal
 from types import ModuleType, UnionType
-from typing import Any, get_args
+from typing import Any, get_args, get_origin
 
 import pytest
 from hypothesis import given, settings
@@ -133,3 +133,15 @@ def test_anything_else_is_refused(damage: str) -> None:
 def test_what_could_not_be_read_back_is_not_written(value: Any) -> None:
     with pytest.raises(JournalError):
         encode(value)
+
+
+def test_every_field_is_of_a_shape_that_can_be_read() -> None:
+    """A choice is one of our own classes or nothing; a tuple is of any length, of one kind."""
+    for kind, fields in SHAPES.items():
+        for name, field in fields.items():
+            inner = get_args(field.hint)
+            if get_origin(field.hint) is tuple:
+                assert inner[1:] == (Ellipsis,), (kind, name)
+            elif inner:
+                assert all(each in (*SHAPES, type(None), Quantity) for each in inner), (kind, name)
+                assert any(each in SHAPES for each in inner), (kind, name)

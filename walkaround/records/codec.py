@@ -147,7 +147,7 @@ def _object(plain: Json, allowed: tuple[type, ...]) -> Any:
 
 def _value(plain: Json, hint: Any, where: str) -> Any:
     if get_origin(hint) in (Union, types.UnionType):
-        return _one_of(plain, get_args(hint), where)
+        return _one_of(plain, get_args(hint))
     if get_origin(hint) is tuple:
         return _tuple(plain, get_args(hint), where)
     if hint is Quantity:
@@ -161,24 +161,16 @@ def _value(plain: Json, hint: Any, where: str) -> Any:
     return plain
 
 
-def _one_of(plain: Json, hints: tuple[Any, ...], where: str) -> Any:
+def _one_of(plain: Json, hints: tuple[Any, ...]) -> Any:
     if plain is None and type(None) in hints:
         return None
-    kinds = tuple(hint for hint in hints if hint in SHAPES)
-    if kinds:
-        return _object(plain, kinds)
-    others = [hint for hint in hints if hint is not type(None)]
-    return _value(plain, others[0], where)
+    return _object(plain, tuple(hint for hint in hints if hint in SHAPES))
 
 
 def _tuple(plain: Json, hints: tuple[Any, ...], where: str) -> tuple[Any, ...]:
     if not isinstance(plain, list):
         raise JournalError(f"{where} is {_short(plain)}, not a list")
-    if hints[1:] == (Ellipsis,):
-        return tuple(_value(item, hints[0], where) for item in plain)
-    if len(plain) != len(hints):
-        raise JournalError(f"{where} has {len(plain)} items, not {len(hints)}")
-    return tuple(_value(item, hint, where) for item, hint in zip(plain, hints, strict=True))
+    return tuple(_value(item, hints[0], where) for item in plain)
 
 
 def _quantity(plain: Json, where: str) -> Quantity:
