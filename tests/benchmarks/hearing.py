@@ -2,9 +2,10 @@
 
     python tests/benchmarks/hearing.py --speech DIR --noise none,10,5,0 --json FILE
 
-The product's own path from samples to meaning, and beside it the plain recogniser with a
-word list.  Noise is a synthesised diesel at idle: these are not figures of a real yard.
-Intervals are at 95 %, clustered by speaker; noise seeds are not new clips.
+The product's own path from samples to meaning (the ear's child, then `understand`), and
+beside it the plain recogniser with a word list.  Noise is a synthesised diesel at idle: these
+are not figures of a real yard.  Intervals are at 95 %, clustered by speaker; noise seeds are
+not new clips.
 """
 
 from __future__ import annotations
@@ -12,33 +13,29 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-import zlib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # when run as a file
 
-from tests.benchmarks.clips import Clip, commands, others, readings
 from tests.benchmarks.counting import Rate, rate
-from tests.benchmarks.ears import CAUTION, GAUGE, Peer, Product
-from tests.benchmarks.noise import Sound, in_noise
+from tests.benchmarks.ears import Peer, Product, first_meaning
+from tests.benchmarks.heard import (
+    AT_CAUTION,
+    COMMAND_WORDS,
+    OTHER,
+    READING,
+    HeardClip,
+    hear_all,
+    of,
+)
 from tests.benchmarks.places import model_folder, speech_folder
 from tests.speech.books import english, thresholds
-from walkaround.exchange import Command, Meaning, No, Number, Question, Said, Unclear, Yes
-from walkaround.quantity import Quantity, Unit
+from walkaround.exchange import Meaning, Unclear, Yes
+from walkaround.speech.thresholds import Thresholds
 
-Hear = Callable[[Sound, Question], Meaning]
-
-# word -> (the question it is said at, what it ought to mean)
-COMMAND_WORDS: dict[str, tuple[Question, Meaning]] = {
-    "yes": (CAUTION, Yes()),
-    "no": (CAUTION, No()),
-    "stop": (GAUGE, Said(Command.STOP)),
-    "help": (GAUGE, Said(Command.HELP)),
-    "repeat": (GAUGE, Said(Command.REPEAT)),
-}
+MeaningOf = Callable[[HeardClip], Meaning]
 
 
 @dataclass(frozen=True)
@@ -59,42 +56,34 @@ class Level:
     words: Mapping[str, Sequence[Trial]]
 
 
-def listen(
-    hear: Hear,
-    clips: Iterable[Clip],
-    question: Question,
-    level: float | None,
-    wanted: Callable[[Clip], Meaning | None],
-) -> list[Trial]:
-    """Each clip once, in noise seeded by its name."""
-    found = []
-    for clip in clips:
-        sound = in_noise(clip.sound, level, zlib.crc32(clip.name.encode()))
-        meaning = hear(sound, question)
-        accepted = not isinstance(meaning, Unclear)
-        found.append(Trial(clip.speaker, clip.value, meaning == wanted(clip), accepted))
-    return found
+def by_product(table: Thresholds) -> MeaningOf:
+    return lambda clip: first_meaning(clip.heard, clip.question, english(), table)
 
 
-def as_number(clip: Clip) -> Meaning:
-    return Number(Quantity(Decimal(clip.value or 0), Unit.PSI))
+def by_peer(clip: HeardClip) -> Meaning:
+    assert clip.peer is not None, "the peer was not asked"
+    return clip.peer
 
 
-def nothing(clip: Clip) -> None:  # noqa: ARG001 - the shape of `wanted`
-    return None
+def trial(clip: HeardClip, meaning: Meaning) -> Trial:
+    accepted = not isinstance(meaning, Unclear)
+    return Trial(clip.speaker, clip.value, meaning == clip.wanted, accepted)
 
 
-def measure(hear: Hear, folder: Path, level: float | None, every: int) -> Level:
-    words = {}
-    for word, (question, meaning) in COMMAND_WORDS.items():
-        clips = list(commands(folder, word))[:: every if word in ("yes", "no", "stop") else 1]
-        words[word] = listen(hear, clips, question, level, lambda _, m=meaning: m)  # type: ignore[misc]
-    other = list(others(folder))[::every]
+def measured(clips: Sequence[HeardClip], meaning: MeaningOf) -> Level:
+    """What one ear made of the clips of one level."""
+
+    def trials(group: str) -> list[Trial]:
+        return [trial(clip, meaning(clip)) for clip in of(clips, group)]
+
     return Level(
-        readings=listen(hear, list(readings(folder))[::every], GAUGE, level, as_number),
-        others=listen(hear, other, GAUGE, level, nothing),
-        false_yes=listen(hear, other, CAUTION, level, lambda _: Yes()),
-        words=words,
+        readings=trials(READING),
+        others=trials(OTHER),
+        false_yes=[
+            Trial(clip.speaker, None, isinstance(meaning(clip), Yes), True)
+            for clip in of(clips, AT_CAUTION)
+        ],
+        words={word: trials(word) for word in COMMAND_WORDS},
     )
 
 
@@ -163,10 +152,6 @@ def table(ear: str, level: Level) -> list[str]:
     return lines
 
 
-def levels_of(text: str) -> list[tuple[str, float | None]]:
-    return [(name, None if name == "none" else float(name)) for name in text.split(",")]
-
-
 def main(argv: Sequence[str] | None = None) -> int:
     options = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     options.add_argument("--speech", type=Path, default=speech_folder())
@@ -176,26 +161,37 @@ def main(argv: Sequence[str] | None = None) -> int:
         "--every", type=int, default=1, help="only every Nth clip, for a quick look"
     )
     options.add_argument("--no-peer", action="store_true")
+    options.add_argument("--keep", type=Path, help="a file for what was heard, to go on from")
     chosen = options.parse_args(argv)
     model = model_folder()
     if model is None or chosen.speech is None:
         print("The speech model or the recordings are missing; see --help and WALKAROUND_MODEL.")
         return 1
-    product = Product(model, english(), thresholds())
-    ears: dict[str, Hear] = {"product": lambda s, q: product.meaning(product.hear(s, q), q)}
-    if not chosen.no_peer:
-        ears["peer"] = Peer(model, english()).meaning
-    found: dict[str, dict[str, object]] = {}
-    for name, level in levels_of(chosen.noise):
-        print(f"noise {name}" + ("" if level is None else " dB below the speech, synthetic diesel"))
-        for ear, hear in ears.items():
-            measured = measure(hear, chosen.speech, level, chosen.every)
-            print("\n".join(table(ear, measured)), flush=True)
-            counts = summary(measured)
-            found.setdefault(name, {}).update(counts if ear == "product" else {"peer": counts})
+    peer = None if chosen.no_peer else Peer(model, english())
+    with Product(model, english(), thresholds()) as product:
+        clips = hear_all(
+            product, peer, chosen.speech, chosen.noise, every=chosen.every, keep=chosen.keep
+        )
+    found = tables(clips, chosen.no_peer)
     if chosen.json:
         chosen.json.write_text(json.dumps({"noise": found}, indent=1), encoding="utf-8")
     return 0
+
+
+def tables(clips: Sequence[HeardClip], no_peer: bool) -> dict[str, dict[str, object]]:
+    """Print the table of each level; returns the counts."""
+    found: dict[str, dict[str, object]] = {}
+    for name in dict.fromkeys(clip.level for clip in clips):
+        here = [clip for clip in clips if clip.level == name]
+        print(f"noise {name}" + ("" if name == "none" else " dB below the speech, synthetic"))
+        product = measured(here, by_product(thresholds()))
+        print("\n".join(table("product", product)), flush=True)
+        found[name] = summary(product)
+        if not no_peer:
+            peer = measured(here, by_peer)
+            print("\n".join(table("peer", peer)), flush=True)
+            found[name]["peer"] = summary(peer)
+    return found
 
 
 if __name__ == "__main__":

@@ -27,7 +27,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # when run as a fi
 
 from tests.benchmarks.clips import Clip, commands
 from tests.benchmarks.ears import MARK, Product
-from tests.benchmarks.hearing import levels_of
+from tests.benchmarks.heard import levels_of
 from tests.benchmarks.noise import Sound, in_noise
 from tests.benchmarks.places import model_folder, speech_folder
 from tests.benchmarks.plain import PlainWords

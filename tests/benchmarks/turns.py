@@ -23,7 +23,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # when run as a fi
 from tests.benchmarks.clips import Clip, readings
 from tests.benchmarks.counting import rate
 from tests.benchmarks.ears import GAUGE, Peer, Product
-from tests.benchmarks.hearing import as_number, levels_of
+from tests.benchmarks.heard import as_number, levels_of
 from tests.benchmarks.noise import Sound, in_noise
 from tests.benchmarks.places import model_folder, speech_folder
 from tests.speech.books import english, thresholds

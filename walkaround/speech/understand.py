@@ -3,11 +3,14 @@
 Two tests beside the parse.  Was it an answer at all?  The pass without a grammar, which
 knows every word, has the same meaning among its readings, not far behind its best; or else
 the grammar's likelihood is well above that best.  Was it this one?  By the margin to the
-next reading with another meaning.  How much is enough depends on what is at stake, and on
-nothing else: never on which value would please or was expected.
+nearest reading with another meaning, in both passes together.  How much is enough depends
+on what is at stake, and on nothing else: never on which value would please or was expected.
 """
 
 from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
 
 from walkaround.exchange import (
     Because,
@@ -70,19 +73,15 @@ def _spoken(
         return Unclear(Because.OVER_PROMPT)
     if meant == NOTHING:
         return Unclear(_why_nothing(transcript, row))
-    meaning = _single(meant)
-    best = meant.meanings[0] if meant.meanings else None
-    strict = thresholds.strictness[row_for(best, question)]
-    if not _was_an_answer(transcript, strict, free_gap(transcript, meant, question, phrases)):
+    scores = scores_of(transcript, meant, question, phrases)
+    strict = thresholds.strictness[row_for(meant, question)]
+    if not was_an_answer(scores, strict):
         return Unclear(Because.NOT_AN_ANSWER)
-    if isinstance(meaning, Unclear):
+    meaning = _single(meant)
+    if isinstance(meaning, Unclear) or is_clear(scores, strict):
         return meaning
-    rival = _rival(transcript, meaning, question, phrases)
-    if rival is not None and rival[1] < strict.margin:
-        return Unclear(Because.AMBIGUOUS, (name_of(meaning, phrases), name_of(rival[0], phrases)))
-    if least_confidence(transcript) < strict.confidence:
-        return Unclear(Because.AMBIGUOUS)
-    return meaning
+    rivals = () if scores.rival is None else (meaning, scores.rival)
+    return Unclear(Because.AMBIGUOUS, tuple(name_of(one, phrases) for one in rivals))
 
 
 def _single(meant: Meant) -> Meaning:
@@ -107,11 +106,12 @@ def _why_nothing(transcript: Transcript, row: tuple[str, ...]) -> Because:
     return Because.NOISE if silent and not made_out else Because.NOT_AN_ANSWER
 
 
-def row_for(meaning: Meaning | None, question: Question) -> str:
+def row_for(meant: Meant, question: Question) -> str:
     """The row of the thresholds' table that a meaning has to pass.
 
     A caution's "no" holds the walk back, its "yes" lets it go on: only the yes is strict.
     """
+    meaning = meant.meanings[0] if meant.meanings else None
     if isinstance(meaning, Said):
         return "stop" if meaning.command is Command.STOP else "command"
     if meaning is None or isinstance(meaning, Number | Pair | Count):
@@ -125,11 +125,41 @@ def row_for(meaning: Meaning | None, question: Question) -> str:
     return "ordinary"
 
 
-def _was_an_answer(transcript: Transcript, strict: Strictness, gap: float | None) -> bool:
-    ratio = ratio_of(transcript)
-    if ratio is None:
+@dataclass(frozen=True, slots=True)
+class Scores:
+    """What speaks for a meaning, in the decoder's log-likelihoods; None where there is nothing
+    to compare with. See `Strictness` for what each is held against."""
+
+    ratio: float | None
+    gap: float | None
+    margin: float | None
+    rival: Meaning | None
+    confidence: float  # of the least sure word
+
+
+def scores_of(
+    transcript: Transcript, meant: Meant, question: Question, phrases: Phrasebook
+) -> Scores:
+    single = meant.meanings[0] if len(meant.meanings) == 1 else None
+    rival = None if single is None else _rival(transcript, single, question, phrases)
+    return Scores(
+        ratio=ratio_of(transcript),
+        gap=free_gap(transcript, meant, question, phrases),
+        margin=None if rival is None else rival[1],
+        rival=None if rival is None else rival[0],
+        confidence=min((word.confidence for word in transcript.words), default=0.0),
+    )
+
+
+def was_an_answer(scores: Scores, strict: Strictness) -> bool:
+    if scores.ratio is None:
         return not strict.needs_free
-    return ratio >= strict.ratio or (gap is not None and gap <= strict.gap)
+    return scores.ratio >= strict.ratio or (scores.gap is not None and scores.gap <= strict.gap)
+
+
+def is_clear(scores: Scores, strict: Strictness) -> bool:
+    near = scores.margin is not None and scores.margin < strict.margin
+    return not near and scores.confidence >= strict.confidence
 
 
 def free_gap(
@@ -155,34 +185,55 @@ def ratio_of(transcript: Transcript) -> float | None:
 def _rival(
     transcript: Transcript, meaning: Meaning, question: Question, phrases: Phrasebook
 ) -> tuple[Meaning, float] | None:
-    """The likeliest alternative with another meaning, and how far it is behind."""
+    """The nearest alternative with another meaning, and how far it is behind in both passes
+    together: the pass without a grammar has a say of its own in "fifteen or fifty"."""
     if not transcript.alternatives:
         return None
     best = transcript.alternatives[0].likelihood
+    behind: dict[Meaning, float] = {}
     for other in transcript.alternatives:
-        meant = meant_by(other.words.split(), question, phrases)
-        for rival in meant.meanings:
+        for rival in meant_by(other.words.split(), question, phrases).meanings:
             if rival != meaning:
-                return rival, best - other.likelihood
-    return None
+                behind.setdefault(rival, best - other.likelihood)
+    if not behind:
+        return None
+    free = _free_likelihoods(transcript, question, phrases)
+    ours = free.get(meaning)
+    joint = {rival: far + _ahead(ours, free.get(rival), free) for rival, far in behind.items()}
+    nearest = min(joint, key=lambda rival: joint[rival])
+    return nearest, joint[nearest]
 
 
-def least_confidence(transcript: Transcript) -> float:
-    return min((word.confidence for word in transcript.words), default=0.0)
+def _free_likelihoods(
+    transcript: Transcript, question: Question, phrases: Phrasebook
+) -> dict[Meaning | None, float]:
+    """Each meaning's best in the pass without a grammar; under None the worst reading kept."""
+    found: dict[Meaning | None, float] = {}
+    for other in (transcript.free, *transcript.free_others) if transcript.free else ():
+        assert other is not None
+        for meaning in meant_by(other.words.split(), question, phrases).meanings:
+            found.setdefault(meaning, other.likelihood)
+        found[None] = other.likelihood
+    return found
+
+
+def _ahead(ours: float | None, rival: float | None, free: Mapping[Meaning | None, float]) -> float:
+    """How far our meaning is ahead there. One that is not listed is below the worst that is."""
+    if ours is None and rival is None:
+        return 0.0
+    worst = free[None]
+    return (worst if ours is None else ours) - (worst if rival is None else rival)
 
 
 def score_of(transcript: Transcript, question: Question, phrases: Phrasebook) -> str:
     """The figures behind the decision as text, for later audit."""
-    parts = [f"confidence={least_confidence(transcript):.2f}"]
-    ratio = ratio_of(transcript)
-    if ratio is not None:
-        parts.insert(0, f"ratio={ratio:+.1f}")
     meant = meant_by(transcript.text.split(), question, phrases)
-    gap = free_gap(transcript, meant, question, phrases)
-    if gap is not None:
-        parts.append(f"gap={gap:.1f}")
-    if len(meant.meanings) == 1:
-        rival = _rival(transcript, meant.meanings[0], question, phrases)
-        if rival is not None:
-            parts.append(f"margin={rival[1]:.1f}")
+    scores = scores_of(transcript, meant, question, phrases)
+    parts = [f"confidence={scores.confidence:.2f}"]
+    if scores.ratio is not None:
+        parts.insert(0, f"ratio={scores.ratio:+.1f}")
+    if scores.gap is not None:
+        parts.append(f"gap={scores.gap:.1f}")
+    if scores.margin is not None:
+        parts.append(f"margin={scores.margin:.1f}")
     return " ".join(parts)
