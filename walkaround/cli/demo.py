@@ -12,7 +12,13 @@ import json
 from pathlib import Path
 
 from walkaround.cli import options
-from walkaround.cli.material import DEMO_VEHICLES, Material, files_from_library, load
+from walkaround.cli.material import (
+    DEMO_VEHICLES,
+    Material,
+    check_vehicle,
+    files_from_library,
+    load,
+)
 from walkaround.cli.outcome import report_walk
 from walkaround.cli.resuming import walk_to_resume
 from walkaround.cli.screen import show
@@ -81,6 +87,7 @@ def _new(arguments: argparse.Namespace, library: Library, store: KeyStore) -> Se
     files = files_from_library(library, arguments.script, vehicle)
     material = load(files, arguments.script, arguments.place or ["US"])
     with_faults(facts_of(material.profile), arguments.fault)  # refused before a folder is made
+    check_vehicle(material)
     folder = arguments.records / options.new_name(material.plan.script)
     simulated = {"seed": str(arguments.seed), "fault": ", ".join(arguments.fault) or "none"}
     facts = {"name": material.profile.name, **simulated}

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from walkaround.devices.disk import read_copy
-from walkaround.devices.library import Found, Library, Origin
-from walkaround.errors import UsageError
+from walkaround.devices.library import Found, Library, Origin, data_file
+from walkaround.errors import ProfileError, RuleError, ScriptError, SheetError, UsageError
 from walkaround.exchange import Verdict, Wanted
 from walkaround.procedure.expand import plan_for
 from walkaround.procedure.judging import judge_all
@@ -77,16 +77,11 @@ def files_from_library(library: Library, script: str, vehicle: str) -> Files:
 
 def _vehicle(library: Library, vehicle: str) -> Found:
     path = Path(vehicle)
-    if path.suffix not in (".yaml", ".yml"):
+    if path.suffix not in (".yaml", ".yml") and path.name == vehicle:
         return library.read("vehicles", vehicle)
-    try:
-        content = path.read_bytes()
-    except OSError as bad:
-        raise UsageError(
-            f"cannot read the vehicle profile {path} ({bad.strerror}); check the path"
-        ) from bad
-    sha256 = hashlib.sha256(content).hexdigest()
-    return Found(path.stem, content, Origin.USER, sha256, str(path))
+    if not path.is_file():
+        raise UsageError(f"there is no vehicle profile {path}; check the path")
+    return data_file(path, path.stem, Origin.USER)
 
 
 def files_from_copies(opening: Opening, copies: Path) -> Files:
@@ -106,6 +101,11 @@ def files_from_copies(opening: Opening, copies: Path) -> Files:
 
 def load(files: Files, script: str, places: Sequence[str]) -> Material:
     """Load everything; raises the error of the first file that is broken, or PlaceError."""
+    with naming_whole_paths(files):
+        return _load(files, script, places)
+
+
+def _load(files: Files, script: str, places: Sequence[str]) -> Material:
     book = load_rules(_contents(files["rules"], ""))
     for place in places:
         book.place(place)
@@ -135,6 +135,55 @@ def script_of(files: Files, name: str) -> Script:
 
 def _contents(files: Mapping[str, Found], folder: str) -> dict[str, bytes]:
     return {f"{folder}{name}.yaml": found.content for name, found in files.items()}
+
+
+@contextmanager
+def naming_whole_paths(files: Files) -> Iterator[None]:
+    """A fault in a data file names the file as it lies on the disk, not only its name in the set:
+    a person's own file may stand in place of one of ours."""
+    try:
+        yield
+    except SheetError as bad:
+        raise at_its_path(bad, files) from None
+
+
+def at_its_path(bad: SheetError, files: Files) -> SheetError:
+    """The same error with the whole path, where it is known."""
+    paths = {
+        f"{_FOLDERS.get(kind, '')}{name}.yaml": found.file
+        for kind, named in files.items()
+        for name, found in named.items()
+        if kind in _ERRORS and isinstance(bad, _ERRORS[kind])
+    }
+    path = paths.get(bad.file)
+    return bad if path is None else type(bad)(bad.problem, file=path, line=bad.line, key=bad.key)
+
+
+_FOLDERS: Mapping[str, str] = {"steps": "steps/", "acts": "acts/"}
+_ERRORS: Mapping[str, type[SheetError]] = {
+    "scripts": ScriptError,
+    "steps": ScriptError,
+    "acts": ScriptError,
+    "rules": RuleError,
+}
+
+
+def check_vehicle(material: Material) -> None:
+    """Raises ProfileError for a brake chamber that no rule knows: its stroke would go unjudged."""
+    book = material.book
+    known = set(book.chamber_volumes) | {
+        rule.holds_for.chamber
+        for authority in book.authorities
+        for rule in authority.rules
+        if rule.holds_for.chamber
+    }
+    for brake in material.profile.brakes:
+        if brake.chamber not in known and not brake.chamber.startswith("other"):
+            raise ProfileError(
+                f"no rule knows the chamber '{brake.chamber}' of {brake.at}; known are "
+                f"{', '.join(sorted(known))}; write 'other' for one without a published limit",
+                file=material.files["vehicles"]["vehicle"].file,
+            )
 
 
 def judge_of(material: Material) -> JudgeOf:

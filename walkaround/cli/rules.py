@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 
 from rich.console import Console
 from rich.table import Table
 
+from walkaround.cli.material import naming_whole_paths
+from walkaround.cli.screen import show
 from walkaround.devices.library import Library
 from walkaround.errors import UsageError
 from walkaround.rules.book import RuleBook
 from walkaround.rules.load import load_rules
-from walkaround.rules.model import Rule
+from walkaround.rules.model import Authority, Rule
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -23,24 +26,45 @@ def add(parser: argparse.ArgumentParser) -> None:
         default=[],
         help="ISO 3166 code such as CA-ON or US-NC; give it again to compare places",
     )
-    parser.add_argument("--measure", metavar="NAME", default="", help="only this measure")
-    parser.add_argument("--rule", metavar="ID", default="", help="one rule, whole")
+    parser.add_argument(
+        "--measure",
+        metavar="NAME",
+        default="",
+        help="only this measure, such as build-up; alone: in every place",
+    )
+    parser.add_argument(
+        "--rule",
+        metavar="ID",
+        default="",
+        help="one rule with its wording, by the id that stands in [brackets]",
+    )
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Prints a table. Raises PlaceError with the nearest names."""
+    """Prints a list. Raises PlaceError with the nearest names, UsageError."""
     files = Library().read_all("rules")
-    book = load_rules({f"{name}.yaml": found.content for name, found in files.items()})
-    console = Console()
+    with naming_whole_paths({"rules": files}):
+        book = load_rules({f"{name}.yaml": found.content for name, found in files.items()})
     if arguments.rule:
-        _print_rule(console, _named(book, arguments.rule))
+        _print_rule(Console(), _named(book, arguments.rule))
         return 0
-    if not arguments.place:
-        _print_places(console, book)
-        return 0
-    for place in arguments.place:
-        _print_place(console, book, place, arguments.measure)
+    if arguments.measure:
+        _known_measure(book, arguments.measure)
+    if arguments.place:
+        for place in arguments.place:
+            _show_rules(book.place(place), book.at(place), arguments.measure)
+    elif arguments.measure:
+        for authority in book.authorities:
+            _show_rules(authority.name, (authority,), arguments.measure)
+    else:
+        _print_places(Console(), book)
     return 0
+
+
+def _known_measure(book: RuleBook, measure: str) -> None:
+    known = sorted({rule.measure for authority in book.authorities for rule in authority.rules})
+    if measure not in known:
+        raise UsageError(f"no rule has the measure '{measure}'; there is: {', '.join(known)}")
 
 
 def _named(book: RuleBook, rule_id: str) -> Rule:
@@ -59,21 +83,17 @@ def _print_places(console: Console, book: RuleBook) -> None:
     console.print("Show one with: rules --place CODE")
 
 
-def _print_place(console: Console, book: RuleBook, place: str, measure: str) -> None:
-    table = Table("measure", "limit", "for", "source", "standing", "rule", title=book.place(place))
-    for authority in book.at(place):
-        for rule in authority.rules:
-            if measure and rule.measure != measure:
-                continue
-            table.add_row(
-                rule.measure,
-                str(rule.limit),
-                _held_by(rule),
-                str(rule.citation),
-                str(rule.standing),
-                rule.id,
-            )
-    console.print(table)
+def _show_rules(title: str, authorities: Sequence[Authority], measure: str) -> None:
+    """Two lines a rule, which fit a narrow terminal and can be searched."""
+    rules = [r for a in authorities for r in a.rules if not measure or r.measure == measure]
+    if not rules:
+        return
+    show(f"{title}:")
+    for rule in rules:
+        held = _held_by(rule)
+        held = "" if held == "all" else f", for {held}"
+        show(f"  {rule.measure}: {rule.limit}{held}")
+        show(f"      {rule.standing}: {rule.citation} [{rule.id}]")
 
 
 def _held_by(rule: Rule) -> str:

@@ -7,7 +7,13 @@ import argparse
 from rich.console import Console
 from rich.table import Table
 
-from walkaround.cli.material import DEMO_VEHICLES, files_from_library, script_of
+from walkaround.cli.material import (
+    DEMO_VEHICLES,
+    at_its_path,
+    files_from_library,
+    naming_whole_paths,
+    script_of,
+)
 from walkaround.devices.library import Library
 from walkaround.errors import ScriptError
 from walkaround.exchange import Wording
@@ -40,12 +46,13 @@ def _show(library: Library, console: Console, name: str, arguments: argparse.Nam
     vehicle = arguments.vehicle or DEMO_VEHICLES.get(name, "demo-truck")
     places = tuple(arguments.place) or ("US",)
     files = files_from_library(library, name, vehicle)
-    script = script_of(files, name)
+    with naming_whole_paths(files):
+        script = script_of(files, name)
     found = files["vehicles"]["vehicle"]
     profile = load_profile(found.content, found.file)
     faults = (*check_script(script), *check_plan(script, profile, places))
     for fault in faults:
-        console.print(f"[bold]{fault}[/bold]", highlight=False)
+        console.print(str(at_its_path(fault, files)), style="bold", markup=False, highlight=False)
     if faults:
         return len(faults)
     plan = plan_for(script, profile, places)

@@ -12,7 +12,7 @@ from contextlib import ExitStack
 
 from walkaround.cli import options
 from walkaround.cli.keys import key_if_any
-from walkaround.cli.material import files_from_library, load
+from walkaround.cli.material import check_vehicle, files_from_library, load
 from walkaround.cli.outcome import report_walk
 from walkaround.cli.resuming import walk_to_resume
 from walkaround.cli.screen import show
@@ -87,6 +87,7 @@ def _new(arguments: argparse.Namespace, library: Library) -> Begun:
         raise UsageError("name your vehicle's profile with --vehicle FILE; see scripts/vehicles")
     files = files_from_library(library, arguments.script, arguments.vehicle)
     material = load(files, arguments.script, arguments.place)
+    check_vehicle(material)
     folder = arguments.records / options.new_name(material.plan.script)
     key = key_if_any(WalkKind.WALK)
     return lambda: begin(folder, material, WalkKind.WALK, key, vehicle_facts(material.profile))

@@ -21,17 +21,26 @@ from walkaround.errors import DiskError, InUseError
 JOURNAL_NAME = "journal.jsonl"
 _LOCK_NAME = ".lock"
 
+_ELSEWHERE = "or keep walks in another folder with --records"
 _REASONS: Mapping[int, str] = {
-    errno.ENOSPC: "the disk is full; make room, then resume",
-    errno.EDQUOT: "your share of the disk is used up; make room, then resume",
-    errno.EROFS: "the disk can only be read; choose another folder with --records",
-    errno.EACCES: "writing there is not allowed; choose another folder with --records",
-    errno.EPERM: "writing there is not allowed; choose another folder with --records",
-    errno.EIO: "the disk reports a fault; choose a folder on another disk with --records",
-    errno.ENOTDIR: "a file stands where a folder is needed; choose another with --records",
-    errno.EISDIR: "a folder stands where a file is needed; choose another with --records",
-    errno.ENOENT: "the folder is gone; choose another with --records",
-    errno.EFBIG: "the file grew past what the disk allows; choose another folder with --records",
+    errno.ENOSPC: "the disk is full; make room, then resume the walk or run it again",
+    errno.EDQUOT: "your share of the disk is used up; make room, then resume or run it again",
+    errno.EROFS: f"the disk can only be read; make it writable, {_ELSEWHERE}",
+    errno.EACCES: f"writing there is not allowed; allow it, {_ELSEWHERE}",
+    errno.EPERM: f"writing there is not allowed; allow it, {_ELSEWHERE}",
+    errno.EIO: f"the disk reports a fault; have it checked, {_ELSEWHERE}",
+    errno.ENOTDIR: f"a file stands where a folder is needed; move it away, {_ELSEWHERE}",
+    errno.EEXIST: f"a file stands where a folder is needed; move it away, {_ELSEWHERE}",
+    errno.EISDIR: f"a folder stands where a file is needed; move it away, {_ELSEWHERE}",
+    errno.ENOENT: f"the folder is gone; make it again, {_ELSEWHERE}",
+    errno.EFBIG: f"the file grew past what the disk allows; make room, {_ELSEWHERE}",
+    errno.ENAMETOOLONG: f"the name is too long; choose a shorter one, {_ELSEWHERE}",
+}
+_READ_REASONS: Mapping[int, str] = {
+    errno.EISDIR: "a folder stands where a file is needed; move it away",
+    errno.ENOENT: "it is not there; check the path",
+    errno.EACCES: "reading it is not allowed; allow it",
+    errno.EIO: "the disk reports a fault; use your copy",
 }
 
 
@@ -43,8 +52,14 @@ def is_of_the_disk(bad: OSError) -> bool:
 def disk_error(path: Path, bad: OSError) -> DiskError:
     """One sentence for a failed write, with what to do about it."""
     known = _REASONS.get(bad.errno or 0)
-    said = known or f"{bad.strerror or bad}; choose another folder with --records"
+    said = known or f"{bad.strerror or bad}; mend that, {_ELSEWHERE}"
     return DiskError(f"cannot write {path}: {said}")
+
+
+def read_error(path: Path, bad: OSError) -> DiskError:
+    """One sentence for a file that cannot be read, with what to do about it."""
+    said = _READ_REASONS.get(bad.errno or 0) or f"{bad.strerror or bad}; mend that"
+    return DiskError(f"cannot read {path}: {said}")
 
 
 def sync_folder(folder: Path) -> None:

@@ -17,8 +17,8 @@ import platformdirs
 
 from walkaround.devices.clock import wall_now
 from walkaround.devices.device_log import LogFile
-from walkaround.devices.disk import disk_error, make_folder, write_finished
-from walkaround.errors import DiskError, SigningKeyError
+from walkaround.devices.disk import disk_error, make_folder, read_error, write_finished
+from walkaround.errors import SigningKeyError
 from walkaround.records.keys import SEED_BYTES, SigningKey, make_key, parse_key, serialise_key
 from walkaround.records.log import Note, What
 from walkaround.records.signature import WalkKind
@@ -64,7 +64,10 @@ class KeyStore:
         if not path.exists():
             return self.make(kind, None)
         content = self._read(path)
-        return parse_key(content, ask() if _ENCRYPTED in content else None)
+        try:
+            return parse_key(content, ask() if _ENCRYPTED in content else None)
+        except SigningKeyError as bad:
+            raise SigningKeyError(f"{path}: {bad}") from None
 
     def make(self, kind: WalkKind, passphrase: bytes | None) -> SigningKey:
         """A new key, trusted here from now on. Raises SigningKeyError when there is one already."""
@@ -105,7 +108,12 @@ class KeyStore:
     def trust(self) -> TrustList:
         """Whose records are trusted here; empty when nobody's. Raises SigningKeyError."""
         path = self.folder / _TRUST_NAME
-        return parse_trust(self._read(path)) if path.exists() else TrustList()
+        if not path.exists():
+            return TrustList()
+        try:
+            return parse_trust(self._read(path))
+        except SigningKeyError as bad:
+            raise SigningKeyError(f"{path}: {bad}") from None
 
     def save_trust(self, trust: TrustList) -> None:
         """Put the longer list in place of the shorter, whole. Raises DiskError, SigningKeyError."""
@@ -125,7 +133,7 @@ class KeyStore:
         except OSError as bad:
             if not os.path.lexists(path):
                 raise SigningKeyError(f"there is no key in {path}; make one with 'keys'") from None
-            raise DiskError(f"cannot read {path} ({bad.strerror}); allow reading it") from bad
+            raise read_error(path, bad) from bad
 
 
 def _own(key: SigningKey, kind: WalkKind) -> TrustedKey:

@@ -14,7 +14,11 @@ from pathlib import Path
 
 import platformdirs
 
+from walkaround.devices.disk import read_error
 from walkaround.errors import DiskError, UsageError
+
+MOST_BYTES = 1_000_000
+"""Reading YAML takes a second for each megabyte; the largest file of ours has 40 kB."""
 
 
 class Origin(StrEnum):
@@ -111,11 +115,13 @@ class Library:
         if name not in paths:
             known = ", ".join(sorted(paths)) or "none at all"
             raise UsageError(f"there is nothing named {name!r} among the {kind}; there is: {known}")
-        return _found(name, *paths[name])
+        return data_file(paths[name][0], name, paths[name][1])
 
     def read_all(self, kind: str) -> Mapping[str, Found]:
         """Every file of that kind by name, sorted by name."""
-        return {name: _found(name, *at) for name, at in sorted(self._paths(kind).items())}
+        return {
+            name: data_file(at[0], name, at[1]) for name, at in sorted(self._paths(kind).items())
+        }
 
     def _paths(self, kind: str) -> dict[str, tuple[Path, Origin]]:
         if kind not in _KINDS:
@@ -140,9 +146,15 @@ def _files(folder: Path, suffix: str) -> list[Path]:
         raise DiskError(f"cannot look into {folder} ({bad.strerror}); allow reading it") from bad
 
 
-def _found(name: str, path: Path, origin: Origin) -> Found:
+def data_file(path: Path, name: str, origin: Origin) -> Found:
+    """A data file, whole. Raises UsageError for one that is too large, DiskError."""
     try:
-        content = path.read_bytes()
+        with path.open("rb") as file:
+            content = file.read(MOST_BYTES + 1)
     except OSError as bad:
-        raise DiskError(f"cannot read {path} ({bad.strerror}); allow reading it") from bad
+        raise read_error(path, bad) from bad
+    if len(content) > MOST_BYTES:
+        raise UsageError(
+            f"{path} is larger than {MOST_BYTES // 1000} kB; no data file is: give the right one"
+        )
     return Found(name, content, origin, hashlib.sha256(content).hexdigest(), str(path))

@@ -47,6 +47,10 @@ FACTS: Mapping[str, tuple[str, ...]] = {
 }
 """Every fact that a script may ask for under `when`, with the values it can have."""
 
+_LONGEST_NAME = 80
+_FIRST_YEAR, _LAST_YEAR = 1930, 2100
+_LARGEST_GAUGE = "300 psi"  # common practice, no source: gauges in cabs end at 150 or 200 psi
+
 _SIZES = {"belt-width": Kind.LENGTH, "cut-out": Kind.PRESSURE}
 RESERVOIRS = ("supply", "primary", "secondary", "trailer-1", "trailer-2")
 
@@ -131,7 +135,22 @@ def load_profile(content: bytes, file: str) -> Profile:
     )
     reader.done()
     _check(reader, profile)
+    _check_sense(reader, profile)
     return profile
+
+
+def _check_sense(reader: Reader, profile: Profile) -> None:
+    """What no vehicle is, and what no terminal should be sent."""
+    if not profile.name.isprintable() or len(profile.name) > _LONGEST_NAME:
+        raise reader.fail(f"'name' is a line of at most {_LONGEST_NAME} plain letters", "name")
+    if profile.built is not None and not _FIRST_YEAR <= profile.built.year <= _LAST_YEAR:
+        raise reader.fail(f"'built: {profile.built}' is no year of a vehicle; correct it", "built")
+    if Quantity(profile.gauge_most, profile.gauge).base > quantity(_LARGEST_GAUGE).base:
+        raise reader.fail(
+            f"no air gauge of a vehicle shows more than {_LARGEST_GAUGE}; write what is printed at "
+            "the end of its scale",
+            "gauge-most",
+        )
 
 
 def _check(reader: Reader, profile: Profile) -> None:
