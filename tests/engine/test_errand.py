@@ -69,8 +69,7 @@ def test_what_is_said_on_the_way_is_no_answer(meaning: Yes | Unclear) -> None:
 def test_stop_counts_and_the_things_are_told_again() -> None:
     puppet = sent_out().say(Command.STOP)
     assert puppet.state.phase is Phase.STOPPED
-    puppet.say(Command.CONTINUE)
-    assert puppet.state.phase is Phase.ERRAND
+    assert puppet.say(Command.CONTINUE).asked() == "commands"
     puppet.say(Command.UNABLE)
     assert puppet.state.not_done == {"look": "unable-taken"}
 

@@ -42,7 +42,7 @@ from walkaround.exchange import (
     ToneKind,
     Wording,
 )
-from walkaround.procedure.model import Plan
+from walkaround.procedure.model import Plan, Step
 
 _WORDINGS = (Wording.CUE, Wording.SHORT, Wording.FULL)
 
@@ -194,7 +194,7 @@ def broken_off(plan: Plan, state: State) -> tuple[State, tuple[Prompt, ...]]:
         return restarted(plan, state), (phrase("hold-broken"),)
     if state.phase is Phase.CALLING:
         return restarted(plan, state), (phrase("rise-broken"),)
-    if state.phase is Phase.ASKING and _began_timing(plan, state):
+    if state.phase is Phase.ASKING and (_began_timing(plan, state) or _half_read(plan, state)):
         return restarted(plan, state), ()
     return state, ()
 
@@ -202,11 +202,26 @@ def broken_off(plan: Plan, state: State) -> tuple[State, tuple[Prompt, ...]]:
 def _began_timing(plan: Plan, state: State) -> bool:
     """Between the two ends of something timed (two marks, a reading and its hold)."""
     step = current_step(plan, state)
-    if state.queue[0].correction:
-        return False
-    timed = any(asked.seconds or asked.kind == "mark" for asked in step.asks)
-    begun = any(question_id(step.id, asked.id) in state.given for asked in step.asks)
-    return timed and begun
+    return _begun(step, state) and any(asked.seconds or asked.kind == "mark" for asked in step.asks)
+
+
+def _begun(step: Step, state: State) -> bool:
+    """Whether the step is half answered, and not only being corrected."""
+    answered = any(question_id(step.id, asked.id) in state.given for asked in step.asks)
+    return answered and not state.queue[0].correction
+
+
+def _half_read(plan: Plan, state: State) -> bool:
+    """Between two readings that banded the same thing before and after: nobody vouches for what
+    happened to it across a break."""
+    step = current_step(plan, state)
+    banded = {asked.id for asked in step.asks if asked.sets}
+    pairs = (
+        [source for _, source in spec.inputs if source.rpartition(".")[0] == step.id]
+        for spec in step.judges
+    )
+    joined = any(len(pair) > 1 and banded & {p.rpartition(".")[2] for p in pair} for pair in pairs)
+    return joined and _begun(step, state)
 
 
 def cancelled(plan: Plan, state: State) -> tuple[Effect, ...]:

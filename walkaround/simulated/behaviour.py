@@ -181,7 +181,7 @@ _DOWN: Mapping[str, Row] = {
     ),
     "trailer-brakes-seen-on.applied": row("trailer brakes on", Take(25)),
     "springs-off-on-the-way-up.stays": row(
-        "parking released", _IDLE, Build("over the number", 300), *_RELEASE
+        "parking released", _FAST, Build("over the number", 300), *_RELEASE
     ),
     "build-up-time.rise": row("called-out rise", Throttle()),
     "cut-out-again.reading": row("gauges", _FAST, Until("at the top", 400), Take(2)),
