@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
@@ -24,7 +24,7 @@ from cryptography.hazmat.primitives.serialization import (
 
 from walkaround.errors import SigningKeyError
 from walkaround.records.base64url import from_text, to_text
-from walkaround.records.canonical import Json, canonical, parse_any_layout
+from walkaround.records.canonical import Json, parse_any_layout, recode
 
 SEED_BYTES = 32
 _FIELD = 2**255 - 19  # RFC 8032 section 5.1
@@ -39,11 +39,13 @@ class PublicKey:
     """A public key: 32 bytes, `x` of RFC 8037 section 2."""
 
     x: bytes
+    thumbprint: str = field(init=False, repr=False, compare=False)
+    """SHA-256 over the key's required members in order, in base64url (RFC 7638, 8037)."""
 
-    @property
-    def thumbprint(self) -> str:
-        """SHA-256 over the key's required members in order, in base64url (RFC 7638, 8037)."""
-        return to_text(hashlib.sha256(canonical(self.jwk())).digest())
+    def __post_init__(self) -> None:
+        # Once and not at each use: a trust list is searched for every record of an audit.
+        thumbprint = to_text(hashlib.sha256(recode(self.jwk())).digest())
+        object.__setattr__(self, "thumbprint", thumbprint)
 
     def jwk(self) -> dict[str, Json]:
         return {"crv": "Ed25519", "kty": "OKP", "x": to_text(self.x)}

@@ -9,8 +9,7 @@ records stay good: as far as a head of the log reaches that somebody else held b
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from types import MappingProxyType
+from dataclasses import dataclass, field
 
 from walkaround.errors import SigningKeyError
 from walkaround.records.canonical import Json
@@ -73,6 +72,11 @@ class TrustList:
     """The entries in the order they were made; later ones never change earlier ones."""
 
     entries: tuple[Entry, ...] = ()
+    _found: Mapping[str, TrustedKey] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        found = {trusted.key.thumbprint: trusted for trusted in self.keys}
+        object.__setattr__(self, "_found", found)
 
     @property
     def keys(self) -> tuple[TrustedKey, ...]:
@@ -81,10 +85,7 @@ class TrustList:
 
     def find(self, thumbprint: str) -> TrustedKey | None:
         """The key of that thumbprint, computed from the key itself; taken back or not."""
-        return self._by_thumbprint().get(thumbprint)
-
-    def _by_thumbprint(self) -> Mapping[str, TrustedKey]:
-        return MappingProxyType({trusted.key.thumbprint: trusted for trusted in self.keys})
+        return self._found.get(thumbprint)
 
     def revoked(self, thumbprint: str) -> Revoked | None:
         """How the key was taken back, or None while it stands."""
