@@ -1,7 +1,11 @@
-"""Recordings of answers on the disk: FLAC files in a walk's folder, named by their hash.
+"""What a walk's folder holds of a person: the openings of his particulars, and recordings.
 
-They are written only for a walk whose opening says until when they are kept, and they are
-deleted after that day, or before it on demand.
+openings.json   what opens the commitments in the record; readable by its owner only
+sound/          answers as FLAC, named by their hash; only for a walk whose opening says until
+                when they are kept
+
+Everything here may be deleted at any time: the record holds hashes and commitments, and every
+signature stays.
 """
 
 from __future__ import annotations
@@ -18,8 +22,34 @@ from walkaround.devices.disk import disk_error, make_folder, write_finished
 from walkaround.records.sound import Clip
 from walkaround.speech.ports import SAMPLES_PER_SECOND
 
+OPENINGS_NAME = "openings.json"
 SOUND_NAME = "sound"
 _SUFFIX = ".flac"
+
+
+def keep_openings(walk: Path, openings: bytes) -> None:
+    """Write what opens the commitments. Raises DiskError."""
+    write_finished(walk / OPENINGS_NAME, openings, mode=0o600)
+
+
+def openings_in(walk: Path) -> bytes | None:
+    """The openings; None when there are none or they were removed. Raises DiskError."""
+    try:
+        return (walk / OPENINGS_NAME).read_bytes()
+    except FileNotFoundError:
+        return None
+    except OSError as bad:
+        raise disk_error(walk / OPENINGS_NAME, bad) from bad
+
+
+def delete_openings(walk: Path) -> bool:
+    """Remove the person from the walk; whether he was there. Raises DiskError."""
+    there = (walk / OPENINGS_NAME).exists()
+    try:
+        (walk / OPENINGS_NAME).unlink(missing_ok=True)
+    except OSError as bad:
+        raise disk_error(walk / OPENINGS_NAME, bad) from bad
+    return there
 
 
 def keep_sound(walk: Path, question: str, from_ms: int, sound: bytes) -> Clip:

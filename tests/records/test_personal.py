@@ -1,4 +1,4 @@
-"""Recordings of answers: named by hash, kept as FLAC, deleted without a trace in the chain."""
+"""What is a person's, and can be deleted without a trace in the chain: particulars, recordings."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import pytest
 import soundfile
 
 from tests.records.walk_sample import CLOSING, EVENTS, KEY, joined, opening
-from walkaround.devices.sound_files import (
+from walkaround.devices.personal import (
     SOUND_NAME,
     delete_sounds,
     is_over,
