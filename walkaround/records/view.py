@@ -242,6 +242,11 @@ def _step(item: Members, rules: _Rules) -> StepView:
 
 
 def _answer(item: Members) -> AnswerView:
+    plain = item.raw
+    if len(plain) == 3:  # most answers are just this, and a record has a hundred of them
+        ask, told, seq = plain.get("ask"), plain.get("said"), plain.get("seq")
+        if type(ask) is str and type(told) is str and told and type(seq) is int:
+            return AnswerView(ask, told, "", (), (), False, ((seq, told),))
     before = tuple(
         (inner.integer("seq"), inner.text("said")) for inner in item.objects("amended", ())
     )
