@@ -58,9 +58,7 @@ def _counted(recordings: int) -> list[str]:
 def _forget_expired(walk: Path) -> None:
     """A journal that cannot be read does not say until when: nothing is deleted, and it is said."""
     try:
-        until = read_journal(
-            (walk / JOURNAL_NAME).read_bytes(), after_crash=True
-        ).opening.sound_until
+        reading = read_journal((walk / JOURNAL_NAME).read_bytes(), after_crash=True)
     except (JournalError, OSError) as bad:
         show(f"{walk}: kept as it is, its journal does not read ({bad})")
         return
