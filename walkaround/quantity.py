@@ -89,6 +89,17 @@ _TABLE: dict[Unit, tuple[Kind, Fraction, Fraction]] = {
 }
 
 
+_CUSTOMARY = frozenset({
+    Unit.PSI, Unit.PSI_PER_MIN, Unit.INCH, Unit.FAHRENHEIT, Unit.CUBIC_INCH, Unit.CUBIC_FOOT,
+    Unit.CUBIC_FOOT_PER_MIN,
+})  # fmt: skip
+
+
+def one_system(one: Unit, other: Unit) -> bool:
+    """Whether both are metric or both are customary: a bar and a kilopascal, never a psi."""
+    return (one in _CUSTOMARY) is (other in _CUSTOMARY)
+
+
 def kind_of(unit: Unit) -> Kind:
     """What the unit measures."""
     return _TABLE[unit][0]

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from tests.rules.book_of_rules import the_book
 from walkaround.air.measured import Measured
 from walkaround.exchange import Outcome
-from walkaround.quantity import Quantity, Unit, quantity
+from walkaround.quantity import Kind, Quantity, Unit, quantity, units_of
 from walkaround.rules.judge import judge
 from walkaround.rules.model import Comparison, Rule, Vehicle
 
@@ -44,9 +44,40 @@ def test_no_verdict_changes_with_the_unit_of_the_reading(
     rule: Rule, pair: tuple[Unit, Unit, Decimal], size: Decimal
 ) -> None:
     unit, other, factor = pair
-    one = judge(rule, Measured(Quantity(size, unit)), VEHICLE)
-    two = judge(rule, Measured(Quantity(size * factor, other)), VEHICLE)
-    assert (one.outcome, one.near, one.why) == (two.outcome, two.near, two.why)
+    _same(rule, Quantity(size, unit), Quantity(size * factor, other))
+
+
+@pytest.mark.parametrize("rule", _numbered(), ids=lambda rule: rule.id)
+def test_no_verdict_changes_with_the_unit_next_to_a_limit(rule: Rule) -> None:
+    """Printed conversions are rounded, so between 551.58 kPa (80 psi) and a printed 552 kPa the
+    gauge's system decides; within a system the unit never does."""
+    printed = {
+        amount.printed.to(unit).value
+        for bound in rule.limit.bounds
+        for amounts in bound.lesser
+        for amount in amounts
+        for unit, _, _ in EXACT
+        if unit in units_of(amount.printed.kind)
+    }
+    for edge in printed:
+        for nudge in ("0", "0.2", "-0.2", "0.001", "-0.001"):
+            size = (edge + Decimal(nudge)).quantize(Decimal("0.001"))
+            for unit, other, factor in EXACT:
+                _same(rule, Quantity(size, unit), Quantity(size * factor, other))
+
+
+def _same(rule: Rule, one: Quantity, two: Quantity) -> None:
+    verdicts = [judge(rule, Measured(each, _UNSURE.get(each.kind)), VEHICLE) for each in (one, two)]
+    first, second = ((v.outcome, v.near, v.why, v.conformity, v.repeats) for v in verdicts)
+    assert first == second
+
+
+_UNSURE = {
+    Kind.PRESSURE: quantity("0.3 kPa"),
+    Kind.RATE: quantity("1.4 kPa/min"),
+    Kind.TIME: quantity("1.2 s"),
+    Kind.LENGTH: quantity("1.1 mm"),
+}
 
 
 @settings(max_examples=200, deadline=None)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from walkaround.air.measured import UndeterminedError
-from walkaround.quantity import Quantity, Unit, quantity
+from walkaround.quantity import Quantity, Unit, one_system, quantity
 
 Procedure = Mapping[str, str]
 _FORMS = ("from", "to", "hold_s", "settling", "gauge", "value", "beyond")
@@ -19,7 +19,8 @@ def way(procedure: Procedure) -> tuple[str, ...]:
 
 
 def pressure(procedure: Procedure, key: str, unit: Unit) -> Fraction:
-    """A pressure of the procedure in Pa: the one printed in `unit`, otherwise the first.
+    """A pressure of the procedure in Pa: the one printed in `unit`, else in its system, else the
+    first.
 
     A text that prints `85 psi / 587 kPa` means the mark on the gauge at hand.  Raises
     UndeterminedError where the procedure names no pressure (`empty`, `warning off`).
@@ -39,4 +40,6 @@ def hold_s(procedure: Procedure) -> int:
 
 
 def _in_unit(printed: list[Quantity], unit: Unit) -> Quantity:
-    return next((each for each in printed if each.unit is unit), printed[0])
+    own = [each for each in printed if each.unit is unit]
+    kin = [each for each in printed if one_system(each.unit, unit)]
+    return [*own, *kin, *printed][0]

@@ -12,7 +12,7 @@ from decimal import Context
 from fractions import Fraction
 
 from walkaround.exchange import Outcome, Verdict
-from walkaround.quantity import Kind, Quantity, Unit, kind_of
+from walkaround.quantity import Kind, Quantity, Unit, kind_of, one_system
 from walkaround.rules.model import Amount, Bound, Comparison, Measured, Rule, Vehicle, holds
 from walkaround.rules.nearness import Nearness, in_words, nearness
 
@@ -130,10 +130,15 @@ def _edge(bound: Bound, value: Quantity, vehicle: Vehicle) -> Fraction:
 
 
 def _printed_for(amounts: tuple[Amount, ...], unit: Unit) -> Amount:
-    """The amount printed in the reading's own unit, otherwise the first printed."""
-    for amount in amounts:
-        if amount.printed.unit is unit:
-            return amount
+    """The amount printed in the reading's own unit, else in its system (a reading in bar is
+    judged by the printed kilopascals, as the same one in kilopascals is), else the first."""
+    if len(amounts) > 1:
+        for amount in amounts:
+            if amount.printed.unit is unit:
+                return amount
+        for amount in amounts:
+            if one_system(amount.printed.unit, unit):
+                return amount
     return amounts[0]
 
 
