@@ -5,7 +5,8 @@
 Verifying is measured at a record of about 10 kB with every step of the list that needs no
 other file, against bare Ed25519 over the same bytes in the same run.  A journal write is
 the event's encoding, the chain's hash and, every few entries, the signed head; beside it
-stands what the disk takes to write and sync the same lines.
+stands what the disk takes to write and sync the same lines.  At the end of a walk its record
+is signed, noted in the device's log and written, each synced.
 """
 
 from __future__ import annotations
@@ -26,6 +27,8 @@ from joserfc import jws
 from joserfc.jwk import OKPKey
 
 from tests.records.walk_sample import EVENTS, KEY, OUTLINE, opening, psi, verdict
+from walkaround.devices.device_log import LogFile
+from walkaround.devices.disk import write_finished
 from walkaround.exchange import Event, Heard, Judged, Number, Outcome
 from walkaround.records.canonical import Json, canonical
 from walkaround.records.journal import (
@@ -38,6 +41,7 @@ from walkaround.records.journal import (
     write_event,
     write_head,
 )
+from walkaround.records.log import Note, What, read_log, sha256_of
 from walkaround.records.opening import Opening
 from walkaround.records.signature import Paper, WalkKind, parse_line, sign
 from walkaround.records.summary import summarise
@@ -187,6 +191,33 @@ def journal_rows(rounds: int, folder: Path) -> list[dict[str, str | float]]:
     ]
 
 
+def closing_rows(rounds: int, folder: Path) -> list[dict[str, str | float]]:
+    """The end of a walk: note the record in the device's log, sign it, write it, all synced."""
+    payload, fewer = payload_of(10_000), max(rounds // 10, 20)
+    log, path = LogFile(folder / "log.jsonl"), folder / "record.jws"
+
+    def close() -> None:
+        record = sign(payload, KEY, KIND, Paper.RECORD)
+        log.note(Note(What.SIGNED, "", walk="w", sha256=sha256_of(record)), KEY, KIND)
+        write_finished(path, record)
+
+    record = sign(payload, KEY, KIND, Paper.RECORD)
+    rows = [
+        row("sign, note in the log, write, sync", each_ms(close, fewer)),
+        row("peer: write and sync the bare file", each_ms(lambda: bare_write(path, record), fewer)),
+    ]
+    content = log.read()
+    count = content.count(b"\n")
+    return [*rows, row(f"read a log of {count} lines", each_ms(lambda: read_log(content), 20))]
+
+
+def bare_write(path: Path, content: bytes) -> None:
+    """What any program has to do to write a file for good, and no more."""
+    with path.open("wb", buffering=0) as file:
+        file.write(content)
+        os.fsync(file.fileno())
+
+
 def print_table(rows: Sequence[dict[str, str | float]]) -> None:
     width = max(len(str(r["what"])) for r in rows)
     print(f"{'':{width}}  {'median ms':>10} {'p95 ms':>9} {'worst ms':>9} {'a second':>9}")
@@ -206,6 +237,7 @@ def main() -> None:
     rows = signing_rows(arguments.rounds) + whole_rows(arguments.rounds)
     with tempfile.TemporaryDirectory(dir=arguments.folder) as folder:
         rows += journal_rows(arguments.rounds, Path(folder))
+        rows += closing_rows(arguments.rounds, Path(folder))
     print_table(rows)
     if arguments.json:
         arguments.json.write_text(json.dumps(rows, indent=2) + "\n")
