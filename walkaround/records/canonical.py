@@ -110,16 +110,17 @@ def _small_integer(text: str) -> int:
 
 def _refuse_deep(value: Json) -> None:
     level: list[Json] = [value]
-    for _ in range(DEEPEST):
+    for _ in range(DEEPEST - 1):
         level = [
             child
             for node in level
-            if isinstance(node, (dict, list))
-            for child in (node.values() if isinstance(node, dict) else node)
+            for child in (node.values() if isinstance(node, dict) else node)  # type: ignore[union-attr]
+            if isinstance(child, (dict, list))
         ]
         if not level:
             return
-    raise ValueError("it is nested too deeply")
+    if any(level):  # an empty one holds nothing deeper
+        raise ValueError("it is nested too deeply")
 
 
 def _refuse_odd(value: object, depth: int = 0) -> None:

@@ -235,18 +235,28 @@ def _step(item: Members, rules: _Rules) -> StepView:
         where=item.text("where", ""),
         act=item.flag("act"),
         stale=item.flag("stale"),
-        answers=tuple(_answer(inner) for inner in item.objects("answers", ())),
+        answers=tuple(_answers(item)),
         verdicts=tuple(rules.verdict(inner) for inner in item.objects("verdicts", ())),
         earlier=len(item.objects("earlier", ())),
     )
 
 
+def _answers(step: Members) -> Iterator[AnswerView]:
+    raw = step.raw.get("answers")
+    if not isinstance(raw, list):
+        raw = []
+        step.objects("answers", ())  # raises, unless there are none
+    for number, plain in enumerate(raw, start=1):
+        # Most answers are just these three, and a record has a hundred of them.
+        if type(plain) is dict and len(plain) == 3:
+            ask, told, seq = plain.get("ask"), plain.get("said"), plain.get("seq")
+            if type(ask) is str and type(told) is str and told and type(seq) is int:
+                yield AnswerView(ask, told, "", (), (), False, ((seq, told),))
+                continue
+        yield _answer(Members(plain, (step, "answers", number), RecordError))
+
+
 def _answer(item: Members) -> AnswerView:
-    plain = item.raw
-    if len(plain) == 3:  # most answers are just this, and a record has a hundred of them
-        ask, told, seq = plain.get("ask"), plain.get("said"), plain.get("seq")
-        if type(ask) is str and type(told) is str and told and type(seq) is int:
-            return AnswerView(ask, told, "", (), (), False, ((seq, told),))
     before = tuple(
         (inner.integer("seq"), inner.text("said")) for inner in item.objects("amended", ())
     )
