@@ -130,7 +130,7 @@ def _ask(plan: Plan, state: State, now_ms: int) -> Move:
     if asked.kind is AskKind.HOLD:
         return _begin_hold(plan, state, asked, now_ms)
     kept: tuple[Prompt, ...] = ()
-    if _reads_a_hold(current_step(plan, state), asked):
+    if _reads_a_hold(current_step(plan, state), asked) and not state.queue[0].correction:
         # The needle is to be read now: everything else is said after it.
         state, kept = replace(state, pending=()), state.pending
     state, lead = introduction(plan, state)

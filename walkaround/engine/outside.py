@@ -10,12 +10,14 @@ from walkaround.engine.moves import Move, commands_only, go_on, is_good, phrase
 from walkaround.engine.state import (
     Phase,
     State,
+    Visit,
     current_step,
     fresh_visit,
     question_id,
     uncautioned,
 )
 from walkaround.exchange import (
+    AskKind,
     Event,
     Judged,
     MicrophoneBack,
@@ -96,7 +98,36 @@ def judged(plan: Plan, state: State, event: Event) -> Move:
         to_judge=tuple(step for step in state.to_judge if step != event.step),
         pending=(*state.pending, *_told(plan, state, event)),
     )
-    return go_on(plan, state, event.arrived_ms)
+    return go_on(plan, _doubting(plan, state, event), event.arrived_ms)
+
+
+def _doubting(plan: Plan, state: State, event: Judged) -> State:
+    """Readings that cannot both be so are pointed out, and the last is asked for once more.
+
+    At most once a step, whatever the limit; both answers are kept, and the second stands.
+    """
+    doubts = tuple(dict.fromkeys(doubt for v in event.verdicts for doubt in v.doubts))
+    if not doubts:
+        return state
+    again = _to_read_again(plan, state, event.step)
+    if again is None or event.step in state.doubted:
+        kept = (phrase("doubt-kept", what=doubts[0]),)
+        return replace(state, pending=(*state.pending, *kept))
+    visit = Visit(event.step, (again,), cautioned=True, introduced=True, correction=True)
+    return replace(
+        state,
+        queue=(visit, *state.queue),
+        doubted=state.doubted | {event.step},
+        pending=(*state.pending, phrase("doubt", what=doubts[0])),
+    )
+
+
+def _to_read_again(plan: Plan, state: State, step_id: str) -> str | None:
+    """The last reading of the step, if it was the last thing said; None where none is."""
+    read = (AskKind.NUMBER, AskKind.PAIR)
+    readings = [asked.id for asked in plan.step(step_id).asks if asked.kind in read]
+    spoken = bool(state.order) and state.order[-1].rpartition(".")[0] == step_id
+    return readings[-1] if readings and spoken else None
 
 
 def _told(plan: Plan, state: State, event: Judged) -> tuple[Prompt, ...]:

@@ -19,6 +19,7 @@ from walkaround.exchange import (
     Event,
     Heard,
     Listen,
+    NotDone,
     Number,
     Point,
     Rise,
@@ -76,9 +77,11 @@ def end_rise(plan: Plan, state: State, now_ms: int) -> Move:
     """The rise is over; what was called out stands as one answer, in the order of time."""
     points = tuple(sorted(state.points, key=lambda point: point.at_ms))
     rise = Rise(points, state.candidates_ms)
-    began = points[0].at_ms if points else now_ms
     state = replace(state, settling_ms=None)
-    return stand(plan, state, rise, began, now_ms)
+    if not points:
+        # No value, no rise: a record may hold no answer that nobody gave.
+        return stand(plan, state, NotDone("nothing was called out"), now_ms, now_ms)
+    return stand(plan, state, rise, points[0].at_ms, now_ms)
 
 
 def finish_rise(plan: Plan, state: State, event: Event) -> Move:

@@ -57,6 +57,7 @@ class State:
     failed_acts: frozenset[str] = frozenset()
     verdicts: Mapping[str, tuple[Verdict, ...]] = field(default_factory=dict)
     to_judge: tuple[str, ...] = ()
+    doubted: frozenset[str] = frozenset()  # steps whose reading was asked for once more
     wording: Wording = Wording.FULL
     where: str = ""
     reach: tuple[str, ...] = ()  # places where the driver is heard; empty: everywhere

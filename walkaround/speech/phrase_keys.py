@@ -32,6 +32,8 @@ _FILLED = """
     unable-taken: title
     need-not-met: title
     microphone-back: title
+    doubt: what
+    doubt-kept: what
     verdict.not-met: place value limit citation
     verdict.undetermined: place why
     interrupted: title
