@@ -9,6 +9,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 
 from tests.learning.recall_books import book, says
@@ -20,6 +21,7 @@ from walkaround.exchange import Given, Prompt, Question, SittingOpened, ToneKind
 from walkaround.learning.drill import Drill, Kit, Stage, kit_for
 from walkaround.learning.outline import drill_outline
 from walkaround.learning.showing import Showing, Told, showing
+from walkaround.procedure.check import walk_on_paper
 from walkaround.records.journal import Ended, open_journal
 from walkaround.records.keys import SigningKey
 from walkaround.records.opening import Opening
@@ -108,8 +110,12 @@ class Drilled:
 
 
 def material_of(practice: Practice) -> Material:
-    files = files_from_library(library(), practice.script, practice.vehicle)
-    return load(files, practice.script, practice.places)
+    return _material(practice.script, practice.vehicle, practice.places)
+
+
+@cache
+def _material(script: str, vehicle: str, places: tuple[str, ...]) -> Material:
+    return load(files_from_library(library(), script, vehicle), script, places)
 
 
 def kit_of(practice: Practice, material: Material) -> Kit:
@@ -168,8 +174,6 @@ def drilled(practice: Practice, key: SigningKey | None = None, wall: str = WALL)
 
 def in_order(practice: Practice) -> tuple[str, ...]:
     """What a learner says who knows the script's own order: each step, its acts before it."""
-    from walkaround.procedure.check import walk_on_paper  # noqa: PLC0415
-
     plan = material_of(practice).plan
     said: list[str] = []
     for step, acts in walk_on_paper(plan):
@@ -185,7 +189,80 @@ def name_of(name: str) -> str:
     return (known or cards)[0].text
 
 
-DRILLS: Mapping[str, Practice] = {}
+DRILLS: Mapping[str, Practice] = {
+    "told": Practice(
+        Stage.TOLD,
+        ("next", "explain", "next", "next", "next", "next", "help", "next", "nothing found"),
+        most=7,
+    ),
+    "asked": Practice(
+        Stage.ASKED,
+        (
+            "chock the wheels",
+            "park on level ground",
+            "help",
+            "chocks under a wheel, with the parking brake set",
+            "make sure nobody is near",
+            "help",
+            "help",
+            "vehicle details",
+            "the compressor, engine off and key out and parking brake set",
+            "yes",
+            "explain",
+            "check the air lines with the engine off and the parking brake set",
+            "yes",
+            "oil in the tanks",
+        ),
+        places=("CA-QC",),
+        faults=("oily-tanks",),
+        most=6,
+    ),
+    "recalled": Practice(
+        Stage.RECALLED,
+        (
+            "park it level",
+            "chocks in",
+            "nobody near",
+            "drain the tanks",
+            "the vehicle and its chambers",
+            "look at the compressor",
+            "pineapple",
+            "leak test with the brakes applied",
+            "turn the key on, then start the engine",
+            "build the pressure up",
+            "let the parking brake off",
+            "stop the engine, then the leak test with the brakes applied",
+            "that is a finding",
+            "measure the pushrods",
+            "no",
+            "helper, then listen for leaks",
+            "explain",
+            "cut-in",
+            "sum up",
+            "finish",
+            "stop",
+        ),
+        faults=("leaking-chamber",),
+    ),
+    "examined": Practice(
+        Stage.EXAMINED,
+        (
+            "park on level ground",
+            "chock the wheels",
+            "release the parking brake",
+            "leak test with the brakes applied",
+            "out of limits",
+            "cut in",
+            "where the warning comes on",
+            "yellow knob pops",
+            "time the build up",
+            "finish",
+            "the governor is set too high",
+        ),
+        faults=("leaking-chamber",),
+    ),
+}
+"""One for each stage."""
 
 
 def main() -> None:

@@ -66,6 +66,7 @@ class RecallBook:
     needs: Mapping[str, Because]  # "engine: off" -> why
     because: Mapping[tuple[str, str], Because]  # (step card, variable) -> why
     faults: tuple[FaultName, ...]
+    heard: Mapping[str, str]  # a word that the ear's model has not -> how it is listened for
 
     def reason(self, card: str, variable: str, value: str) -> Because | None:
         """Why the step needs that state: its own reason, or the state's."""
@@ -98,6 +99,7 @@ def load_recall(names: Files, why: Files, faults: Files) -> RecallBook:
         needs=_needs(reasons, states),
         because=_special(reasons, steps),
         faults=_faults(named, words),
+        heard=_heard(top),
     )
     top.done()
     for other in (reasons, named):
@@ -136,6 +138,14 @@ def _words(top: Reader) -> Words:
                 raise top.fail(f"'{word}' counts as two words under 'same'; keep one", "same")
             same[word] = texts[0]
     return Words(frozenset(top.texts("fillers")), same)
+
+
+def _heard(top: Reader) -> dict[str, str]:
+    table = top.table_at("heard")
+    if table is None:
+        return {}
+    reader = Reader(table, ScriptError, "heard")
+    return {word: reader.text(word) for word in table.items}
 
 
 def _ways(reader: Reader, words: Words) -> tuple[str, ...]:

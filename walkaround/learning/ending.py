@@ -20,7 +20,7 @@ from walkaround.learning.drill import (
     Stage,
 )
 from walkaround.learning.match import fault_named
-from walkaround.learning.says import listed
+from walkaround.learning.says import listed, shortened
 
 FAULT_STEP = "fault"
 """The step of the record under which the fault is named."""
@@ -116,7 +116,7 @@ def _how_it_went(kit: Kit, drill: Drill) -> tuple[Effect, ...]:
         said += _missed_findings(kit, drill)
     gone = forgotten(kit, drill)
     if gone:
-        said.append(kit.say("end.forgotten", titles=listed([kit.title(name) for name in gone])))
+        said.append(kit.say("end.forgotten", titles=shortened(kit.says, _titles(kit, gone))))
     said += _counts(kit, drill)
     if (
         not gone
@@ -150,7 +150,7 @@ def _counts(kit: Kit, drill: Drill) -> list[Effect]:
         )
     ]
     if again:
-        told.append(kit.say("end.next", titles=listed(_titles(kit, again))))
+        told.append(kit.say("end.next", titles=shortened(kit.says, _titles(kit, again))))
     return told
 
 

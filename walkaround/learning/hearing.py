@@ -37,7 +37,11 @@ def grammar_of(book: RecallBook, says: Says, ask: Ask) -> tuple[str, ...]:
         texts += [phrase.text for phrase in book.phrases]
     if ask is Ask.FAULT:
         texts += [way for fault in book.faults for way in fault.say]
-    return (*dict.fromkeys(_sayable(texts)), UNKNOWN)
+    return (*dict.fromkeys(_as_heard(text, book) for text in _sayable(texts)), UNKNOWN)
+
+
+def _as_heard(text: str, book: RecallBook) -> str:
+    return " ".join(book.heard.get(word, word) for word in text.split())
 
 
 def quiz_question(asked: QuizQuestion) -> Question:

@@ -35,8 +35,8 @@ def named(kit: Kit, drill: Drill, words: str, *, sure: bool = False) -> Move:
         return replace(drill, doubt=words), (asked, Listen(drill.ask))
     right = [each for each in found if each.verdict is Verdict.RIGHT]
     effects: list[Effect] = []
-    early = next((each for each in right if each.name == LAST), None)
-    if early is not None and _too_early(kit, drill, right):
+    early = any(each.name == LAST for each in found)
+    if early and _too_early(kit, drill, right):
         return _before_the_end(kit, drill, words)
     due = drill.course.due()
     for each in right:
@@ -45,8 +45,9 @@ def named(kit: Kit, drill: Drill, words: str, *, sure: bool = False) -> Move:
     last = found[-1]
     if last.verdict is Verdict.RIGHT:
         return drill, tuple(effects)
+    waiting = bool(drill.to_do)
     drill, said = _not_right(kit, drill, last, words)
-    if drill.to_do:
+    if waiting:
         # First what was right is done and shown; then what was not is talked about.
         return replace(drill, after=said), tuple(effects)
     return drill, (*effects, *said)
@@ -147,7 +148,8 @@ def _not_yet(kit: Kit, drill: Drill, each: Named, words: str) -> Move:
         drill = drill.marked(each.name, Mark.WRONG)
         effects.append(Note(each.name, "recall", Mark.WRONG, words))
     if kit.stage is Stage.EXAMINED:
-        return _in_silence(kit, drill, each, told.text, effects)
+        slip = kit.say("slip", needs=needs, why=why).text
+        return _in_silence(kit, drill, each, slip, effects)
     return drill, (*effects, told, kit.say("not-yet.go-on"), Listen(drill.ask))
 
 
@@ -166,7 +168,7 @@ def _in_silence(kit: Kit, drill: Drill, each: Named, told: str, effects: list[Ef
 
 def _too_early(kit: Kit, drill: Drill, right: Sequence[Named]) -> bool:
     names = {each.name for each in right}
-    others = [step for step in drill.course.left() if step.id not in names]
+    others = [step for step in drill.course.left() if step.id not in {*names, LAST}]
     return bool(others) and kit.stage is not Stage.EXAMINED
 
 

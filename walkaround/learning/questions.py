@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from walkaround.air.measured import Measured
@@ -29,7 +29,7 @@ _HOLE = re.compile(r"\{(from|to)\}")
 _LEAD = re.compile(
     r"\b(at most|at least|not more than|no more than|not less than|no less than|less than|"
     r"more than|not over|not higher than|not lower than|maximum|minimum|up to|about|exactly|"
-    r"between|within|from|over|under|above|below|it is|around|roughly|the limit is)\b"
+    r"between|within|from|over|under|above|below|it is|around|roughly|the limit is|at|is|by)\b"
 )
 _A_MINUTE = re.compile(r"\b(per minute|a minute|in a minute|in one minute|each minute)\b|/min")
 _PLAIN_UNIT = {Unit.PSI_PER_MIN: Unit.PSI, Unit.KPA_PER_MIN: Unit.KPA, Unit.BAR_PER_MIN: Unit.BAR}
@@ -59,6 +59,7 @@ class EdgeQuestion:
     key: Key
     text: str
     rule: Rule
+    value: Quantity
     inside: bool
 
 
@@ -83,23 +84,52 @@ def questions_for(
     """
     found: list[QuizQuestion] = []
     for measure in book.measures([place]):
-        for _, rule in book.rules_for([place], measure, vehicle):
+        rules = [rule for _, rule in book.rules_for([place], measure, vehicle)]
+        for rule in _differing(rules, vehicle):
             asked = _of_rule(rule, parts, place, vehicle, dice)
             if asked is not None:
-                found.append(asked)
+                found.append(_with_source(asked, _rivals(rule, rules)))
     here = place.upper()
     return (*found, *(PartAsked(Key(f"part:{p.name}", here), p.ask, p) for p in parts.parts))
 
 
+def _differing(rules: Sequence[Rule], vehicle: Vehicle) -> list[Rule]:
+    """Of rules that set the same limit in the same way only the first; of chambers the
+    vehicle's own."""
+    chambers = {"", *vehicle.chambers.values()}
+    kept: dict[tuple[str, str, str], Rule] = {}
+    for rule in rules:
+        if rule.holds_for.chamber in chambers:
+            key = (rule.holds_for.chamber, str(rule.limit.comparison), str(rule.limit.bounds))
+            kept.setdefault(key, rule)
+    return list(kept.values())
+
+
+def _rivals(rule: Rule, rules: Sequence[Rule]) -> bool:
+    """Whether another text at this place limits the same thing of the same vehicle."""
+    return any(
+        other.id != rule.id
+        and other.holds_for.chamber == rule.holds_for.chamber
+        and other.limit != rule.limit
+        for other in rules
+    )
+
+
+def _with_source(asked: LimitQuestion | EdgeQuestion, needed: bool) -> LimitQuestion | EdgeQuestion:
+    """Where texts differ the question says whose limit is meant."""
+    if not needed:
+        return asked
+    document, section = asked.rule.citation.document.title, asked.rule.citation.section
+    return replace(asked, text=f"By {document}, {section}: {asked.text}")
+
+
 def _of_rule(
     rule: Rule, parts: PartsBook, place: str, vehicle: Vehicle, dice: Dice
-) -> QuizQuestion | None:
+) -> LimitQuestion | EdgeQuestion | None:
     bounds = rule.limit.bounds
     if not bounds or rule.limit.comparison in (Comparison.ABOUT, Comparison.IS):
         return None
     if any(amount.of for bound in bounds for amounts in bound.lesser for amount in amounts):
-        return None
-    if rule.holds_for.chamber and rule.holds_for.chamber not in vehicle.chambers.values():
         return None
     key = Key(f"rule:{rule.id}", place.upper())
     for make in (_edge, _limit) if dice(2) else (_limit, _edge):
@@ -115,10 +145,15 @@ def _limit(
     way = "at least" if rule.limit.comparison in _LOWER else "at most"
     text = parts.measures.get(f"{rule.measure}/{way}", parts.measures.get(rule.measure, ""))
     printed = tuple(_printed(bound) for bound in rule.limit.bounds)
-    if not text or any(hole[1] not in rule.procedure for hole in _HOLE.finditer(text)):
-        return None
-    asked = _HOLE.sub(lambda hole: rule.procedure[hole[1]], text)
-    return LimitQuestion(key, f"{asked}{_of_chamber(rule)}", rule, printed)
+    asked = _filled(text, rule)
+    return LimitQuestion(key, f"{asked}{_of_chamber(rule)}", rule, printed) if asked else None
+
+
+def _filled(text: str, rule: Rule) -> str:
+    """With the rule's own window put in; "" where it has none or there is no text."""
+    if any(hole[1] not in rule.procedure for hole in _HOLE.finditer(text)):
+        return ""
+    return _HOLE.sub(lambda hole: rule.procedure[hole[1]], text)
 
 
 _LOWER = (Comparison.AT_LEAST, Comparison.MORE_THAN)
@@ -136,8 +171,8 @@ def _of_chamber(rule: Rule) -> str:
 def _edge(
     key: Key, rule: Rule, parts: PartsBook, vehicle: Vehicle, dice: Dice
 ) -> EdgeQuestion | None:
-    text = parts.edges.get(rule.measure)
-    if text is None or rule.one_way:
+    text = _filled(parts.edges.get(rule.measure, ""), rule)
+    if not text or rule.one_way:
         return None
     edges = [_printed(bound)[0] for bound in rule.limit.bounds]
     edge = edges[dice(len(edges))]
@@ -147,7 +182,7 @@ def _edge(
     if decided is Outcome.UNDETERMINED:
         return None
     asked = f"{text.replace('{value}', str(value))}{_of_chamber(rule)}"
-    return EdgeQuestion(key, asked, rule, decided is Outcome.MET)
+    return EdgeQuestion(key, asked, rule, value, decided is Outcome.MET)
 
 
 # ---------------------------------------------------------------- judging a number

@@ -80,8 +80,6 @@ def _groups(course: Course, mentions: Sequence[Mention]) -> list[_Group]:
     """Doings in order, each with the states named after it, or before the first one."""
     merged = _without_repeats(mentions)
     firm = [place for place, mention in enumerate(merged) if not _states_of(mention)]
-    if not firm:
-        return _loose(merged)
     groups: list[_Group] = []
     early: list[str] = []
     for place, mention in enumerate(merged):
@@ -91,14 +89,30 @@ def _groups(course: Course, mentions: Sequence[Mention]) -> list[_Group]:
             groups[-1].states += first
             if first:
                 continue
-        if not states or (place < firm[-1] and _to_be_done(course, mention)):
+        if not states or _is_doing(course, mention, groups, ahead=firm and place < firm[-1]):
             groups.append(_Group(mention, early))
             early = []
-        elif groups:
+        elif groups and _is_step(course, groups[-1]):
             groups[-1].states.append(states[0])
-        else:
+        elif firm and place < firm[-1]:
             early.append(states[0])
+        else:
+            groups.append(_Group(None, [states[0]]))
     return groups
+
+
+def _is_doing(course: Course, mention: Mention, groups: Sequence[_Group], *, ahead: object) -> bool:
+    """ "Chocks in" is something to do while nothing else is named that it could be true for."""
+    if all(is_state(name) for name in mention.of):
+        return False
+    if ahead:
+        return _to_be_done(course, mention)
+    return not (groups and _is_step(course, groups[-1]))
+
+
+def _is_step(course: Course, group: _Group) -> bool:
+    names = _names(course, group.mention.of) if group.mention is not None else []
+    return any(not course.is_act(name) for name in names)
 
 
 def _brought_about(course: Course, mention: Mention, before: _Group) -> list[str]:
@@ -119,16 +133,6 @@ def _brought_about(course: Course, mention: Mention, before: _Group) -> list[str
         for value in values
     }
     return [f"{name}: {value}" for name, value in leaves if (name, value) in needed]
-
-
-def _loose(mentions: Sequence[Mention]) -> list[_Group]:
-    """Only states, or what may be one: "chocks in" is done when there is something to do."""
-    groups = []
-    for mention in mentions:
-        doing = any(not is_state(name) for name in mention.of)
-        states = [] if doing else [_states_of(mention)[0]]
-        groups.append(_Group(mention if doing else None, states))
-    return groups
 
 
 def _without_repeats(mentions: Iterable[Mention]) -> list[Mention]:

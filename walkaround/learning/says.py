@@ -36,6 +36,8 @@ _KEYS = """
     not-yet.worthless: title needs why
     rivals: rivals
     mean: title
+    slip: needs why
+    more: titles count
     too-early: count where
     hint: where does
     told-it: title
@@ -134,6 +136,13 @@ def _text(reader: Reader, key: str, places: frozenset[str]) -> str:
     if "{" in _HOLE.sub("", text) or not isinstance(node, Scalar):
         raise reader.fail(f"'{key}' has a brace that fills no place", key)
     return text
+
+
+def shortened(says: Says, items: Sequence[str], most: int = 6) -> str:
+    """The first few, and how many more there are: a long list is not kept in mind."""
+    if len(items) <= most:
+        return listed(items)
+    return says.text("more", titles=", ".join(items[:most]), count=str(len(items) - most))
 
 
 def listed(items: Sequence[str]) -> str:

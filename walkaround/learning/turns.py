@@ -51,9 +51,9 @@ def answered(kit: Kit, drill: Drill, words: str) -> Move:
     if short == "repeat":
         return drill, _question(kit, drill)
     if short == "help":
-        return help_asked(kit, drill, words)
+        return _asked_anew(kit, help_asked(kit, drill, words))
     if short == "explain":
-        return explain(kit, drill, words)
+        return _asked_anew(kit, explain(kit, drill, words))
     if drill.ask is Ask.FAULT:
         return fault_answered(kit, drill, words)
     if drill.ask is Ask.LOOK:
@@ -69,6 +69,12 @@ def answered(kit: Kit, drill: Drill, words: str) -> Move:
     drill, before = _uncalled(kit, drill)
     drill, effects = named(kit, drill, words)
     return _with_next_do(drill, (*before, *effects))
+
+
+def _asked_anew(kit: Kit, move: Move) -> Move:
+    """After an aside the open question is put again."""
+    drill, effects = move
+    return drill, (*effects[:-1], *_question(kit, drill))
 
 
 def _doubt_answered(kit: Kit, drill: Drill, words: str) -> Move:
@@ -219,13 +225,14 @@ def _finding_called(kit: Kit, drill: Drill, words: str) -> Move:
         drill = replace(drill, called=drill.called | {what.name})
     mark = Mark.RIGHT if right else Mark.WRONG
     note = Note(what.name, "look", mark, words)
+    question = _question(kit, drill)
     if kit.stage is Stage.EXAMINED:
-        return drill, (note, kit.say("noted"), Listen(drill.ask))
+        return drill, (note, kit.say("noted"), *question)
     if right:
-        return drill, (note, kit.say("finding.called", finding=what.finding), Listen(drill.ask))
+        return drill, (note, kit.say("finding.called", finding=what.finding), *question)
     if drill.findings:
-        return drill, (kit.say("finding.kept"), Listen(drill.ask))
-    return drill, (note, kit.say("finding.none"), Listen(drill.ask))
+        return drill, (kit.say("finding.kept"), *question)
+    return drill, (note, kit.say("finding.none"), *question)
 
 
 def _names_a_fault(kit: Kit, words: str) -> bool:
