@@ -130,7 +130,7 @@ def test_the_window_printed_in_the_gauges_unit_is_the_one_used() -> None:
         (_rise((0, "85 psi"), (30, "100 psi"), gap=True), "sound was lost"),
         (_rise((0, "85 s"), (30, "100 psi")), "not a pressure"),
         (_rise(), "nothing was called out"),
-        ({"rise": None}, "the answer 'rise' is missing"),
+        ({"rise": None}, "'rise' was not answered"),
         ({"rise": _given(NotDone("no helper"))}, "'rise' was not done: no helper"),
         ({"rise": _given(Mark())}, "'rise' is mark, not a called-out rise"),
     ],

@@ -75,7 +75,7 @@ ODD = "is yes, not"
 REASONS: tuple[tuple[str, Mapping[str, str], Mapping[str, Told], str], ...] = (
     ("no-such-thing", {}, {}, "there is no measure called 'no-such-thing'"),
     # what is missing or of another kind
-    ("cut-out", {}, {}, "the answer 'reading' is missing"),
+    ("cut-out", {}, {}, "'reading' was not answered"),
     ("cut-out", {}, {"reading": NotDone("no gauge")}, "'reading' was not done: no gauge"),
     ("cut-out", {}, {"reading": Yes()}, f"'reading' {ODD} a reading"),
     ("cut-out", {}, {"reading": "2 in"}, "'reading' is not a pressure"),

@@ -92,6 +92,23 @@ def test_prompts_and_tones_are_printed(desk: Desk) -> None:
     assert desk.screen == ["Set the parking brake.", "Say yes or no.", "(the hold begins)"]
 
 
+def test_a_line_that_was_no_answer_brings_what_may_be_typed(desk: Desk) -> None:
+    desk.stage.listen(YES_NO, (), None)
+    assert desk.screen == []
+    desk.type(b"yeah\n")
+    desk.stage.next()
+    desk.stage.listen(YES_NO, (), None)
+    assert desk.screen[-1].startswith("(type yes or no; or repeat, help")
+    desk.type(b"yes\n")
+    desk.stage.next()
+    desk.stage.listen(PRESSURE, (), None)
+    assert len(desk.screen) == 1
+    desk.type(b"lots\n")
+    desk.stage.next()
+    desk.stage.listen(PRESSURE, (), None)
+    assert "a number, such as 105" in desk.screen[-1]
+
+
 def test_what_is_no_text_does_not_break_it(desk: Desk) -> None:
     desk.stage.listen(YES_NO, (), None)
     desk.type(b"\xff\xfe\n" + b"x" * 50_000 + b"\nyes\n")

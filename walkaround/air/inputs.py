@@ -28,7 +28,7 @@ def given(inputs: Inputs, name: str) -> Given:
     """The answer under that name. Raises UndeterminedError when it is absent or was not done."""
     answer = inputs.get(name)
     if answer is None:
-        raise UndeterminedError(f"the answer '{name}' is missing")
+        raise UndeterminedError(f"'{name}' was not answered")
     if isinstance(answer.answer, NotDone):
         raise UndeterminedError(f"'{name}' was not done: {answer.answer.why}")
     return answer

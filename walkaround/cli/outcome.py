@@ -14,6 +14,7 @@ from walkaround.exchange import Outcome, Verdict
 from walkaround.procedure.model import Plan
 from walkaround.records.journal import Ended
 from walkaround.records.page import NOT_DONE_BECAUSE
+from walkaround.records.rounding import rounded
 from walkaround.records.signature import WalkKind
 
 _DISCLAIMER = (
@@ -89,6 +90,6 @@ def _show_verdicts(plan: Plan, state: State) -> None:
 
 def _told(verdict: Verdict) -> str:
     """What was read, what the rule asks, why it is open, and who says so."""
-    read = f"{verdict.value}; " if verdict.value else ""
+    read = f"{rounded(verdict.value, verdict.uncertainty)}; " if verdict.value else ""
     why = f"; {verdict.why}" if verdict.why else ""
     return f"{read}{verdict.place} asks {verdict.limit}{why} ({verdict.citation})"

@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from walkaround.devices.agenda import Agenda
 from walkaround.devices.clock import SittingClock
-from walkaround.exchange import Prompt, Question, ToneKind
+from walkaround.exchange import AskKind, Prompt, Question, ToneKind
 from walkaround.speech.ports import Arrival, Closed, Transcript, Word
 
 _CHUNK = 4096
@@ -21,6 +21,16 @@ _TONES: Mapping[ToneKind, str] = {
     ToneKind.UNCLEAR: "(unclear)",
     ToneKind.HEARD: "",
 }
+_TYPE: Mapping[AskKind, str] = {
+    AskKind.YES_NO: "yes or no",
+    AskKind.NUMBER: "a number, such as 105",
+    AskKind.PAIR: "two numbers, primary then secondary, such as 110 105",
+    AskKind.MARK: "mark, at the moment",
+    AskKind.RISE: "each value as the needle passes it, such as 85",
+    AskKind.COUNT: "a number, such as 3",
+}
+"""What may be typed to a question, beside the commands."""
+_COMMANDS = "repeat, help, explain, previous, correction, wait, unable, stop"
 _Line = tuple[str | None, int]  # None: no more will come
 
 
@@ -38,6 +48,7 @@ class TypedStage:
         self._clock = clock if clock is not None else SittingClock()
         self._agenda = Agenda()
         self._question = ""
+        self._typed_to = ""  # the question that the last line was an answer to
         self._lines: queue.SimpleQueue[_Line] = queue.SimpleQueue()
         self._ended = False
         threading.Thread(target=self._read, args=(source,), daemon=True).start()
@@ -58,7 +69,9 @@ class TypedStage:
         self, question: Question, grammar: Sequence[str], quiet_after_ms: int | None
     ) -> None:
         del grammar  # whatever is typed is parsed whole
-        self._question = question.id
+        if self._typed_to == question.id and not question.armed:
+            self._hint(question)
+        self._question, self._typed_to = question.id, ""
         quiet = None if quiet_after_ms is None else self.now_ms() + quiet_after_ms
         self._agenda.quiet_at(quiet, question.id)
 
@@ -89,7 +102,13 @@ class TypedStage:
     def close(self) -> None:
         self._ended = True
 
+    def _hint(self, question: Question) -> None:
+        """The same question is open again after a line was typed: it was no answer to it."""
+        kind = " or ".join(question.options) or _TYPE.get(question.kind, "")
+        self._write(f"(type {kind}; or {_COMMANDS})" if kind else f"(type {_COMMANDS})")
+
     def _typed(self, line: str, at_ms: int) -> Transcript:
+        self._typed_to = self._question
         words = tuple(Word(text, at_ms, at_ms, 1.0) for text in line.split())
         return Transcript(self._question, words, (), None, at_ms, at_ms, at_ms, typed=True)
 

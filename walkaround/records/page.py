@@ -14,6 +14,7 @@ from walkaround.records.canonical import Json
 from walkaround.records.curve import curve
 from walkaround.records.markup import Markup, element, joined, listed, table
 from walkaround.records.page_style import HEAD
+from walkaround.records.rounding import minutes, rounded
 from walkaround.records.view import (
     AnswerView,
     Pointed,
@@ -79,7 +80,7 @@ def _top(view: SummaryView, signed: bool) -> Markup:
     facts = _facts(
         [
             ("begun", view.began),
-            ("time taken", view.duration),
+            ("time taken", minutes(view.duration)),
             ("judged for", ", ".join(view.places)),
             ("script", view.script),
             ("the check was", _ENDS.get(view.ended, "not finished")),
@@ -114,7 +115,8 @@ def _pointer(pointed: Pointed) -> str:
     if verdict is None:
         told = f"{answer.ask}: {answer.said}" if answer else ""
         return f"{pointed.step.title}. {told}"
-    told = ": ".join(text for text in (verdict.rule or verdict.measure, verdict.value) if text)
+    read = rounded(verdict.value, verdict.uncertainty)
+    told = ": ".join(text for text in (verdict.rule or verdict.measure, read) if text)
     rest = (verdict.limit, verdict.severity, verdict.uncertainty, verdict.why)
     tail = "; ".join(text for text in rest if text)
     return f"{pointed.step.title}, {verdict.place}. {told}" + (f" ({tail})" if tail else "")
@@ -164,7 +166,8 @@ def _verdict_row(step: StepView, verdict: VerdictView) -> tuple[str, ...]:
         f"judged {step.earlier + 1} times, this is the last" if step.earlier else "",
     ]
     source = "; ".join(t for t in (verdict.rule, verdict.citation, verdict.standing) if t)
-    read = " ".join(t for t in (verdict.value, "" if verdict.near else verdict.uncertainty) if t)
+    value = rounded(verdict.value, verdict.uncertainty)
+    read = " ".join(t for t in (value, "" if verdict.near else verdict.uncertainty) if t)
     return (
         step.title,
         verdict.place,
@@ -213,7 +216,7 @@ def _as_heard(answer: AnswerView) -> str:
 
 
 def _course(view: SummaryView) -> Markup:
-    rows = [(str(s.number), s.wall, s.length) for s in view.sittings]
+    rows = [(str(s.number), s.wall, minutes(s.length)) for s in view.sittings]
     again = [f"{count} × {because}" for because, count in view.asked_again.items()]
     told = [
         f"Interrupted {view.interruptions} times: a new sitting begins after each, and nothing "
