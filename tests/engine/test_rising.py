@@ -7,6 +7,7 @@ from walkaround.engine.state import Phase
 from walkaround.exchange import (
     Because,
     Command,
+    NotDone,
     Rise,
     StayedQuiet,
     Unclear,
@@ -67,3 +68,9 @@ def test_a_call_missed_in_the_middle_is_asked_for_at_the_end() -> None:
 def test_a_rise_is_said_back() -> None:
     puppet = Puppet().start().until("cooling.calls").degrees(40).degrees(60)
     assert "phrase:rise-done" in prompt_ids(puppet.effects)
+
+
+def test_a_rise_that_is_closed_before_any_call_is_not_done() -> None:
+    """No value, no rise: a record may hold no answer that nobody gave."""
+    puppet = Puppet().start().until("cooling.calls").say(Command.FINISH)
+    assert puppet.state.given["cooling.calls"].answer == NotDone("nothing was called out")
