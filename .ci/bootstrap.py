@@ -144,7 +144,7 @@ def _install_debian_package() -> None:
 
 def _install(lock: Path) -> None:
     total = len(_packages(lock))
-    _tell(f"installing {total} packages, about 150 MB; only this once")
+    _tell(f"installing {total} packages, 75 MB for the program, more for its tests; only this once")
     words = [str(PYTHON), "-m", "pip", "install", "--disable-pip-version-check", "--no-input"]
     words += ["--progress-bar", "off", "--use-pep517", "--require-hashes", "-r", str(lock)]
     done, said = 0, []

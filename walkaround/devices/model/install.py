@@ -117,8 +117,9 @@ def _take_from_sources(
     tell: Progress,
 ) -> Path:
     reasons: list[ModelError] = []
+    size = f"{manifest.files_bytes / 1_000_000:.0f} MB unpacked"
     for place, source in enumerate(manifest.sources):
-        tell(f"fetching the speech model ({manifest.files_bytes // 1_000_000} MB) from {source}")
+        tell(f"fetching the speech model ({size}) from {source}")
         own = staging / str(place)
         own.mkdir()
         try:
