@@ -117,6 +117,21 @@ def test_stop_needs_no_free_pass_and_a_number_does() -> None:
     assert meaning(said("one ten", ratio=None), gauge()) == Unclear(Because.NOT_AN_ANSWER)
 
 
+def test_where_nothing_else_is_taken_stop_may_be_a_little_behind() -> None:
+    behind = thresholds().stop_behind
+    misheard = said("five", ratio=-7, rivals=(("thirty", 0.5), ("stop", behind)))
+    assert meaning(misheard, gauge()) == Said(Command.STOP)
+    unit = said("bar", rivals=(("stop", 0.7),), free="that")
+    assert meaning(unit, gauge()) == Said(Command.STOP)
+    too_far = said("five", ratio=-7, rivals=(("stop", behind + 0.1),))
+    assert meaning(too_far, gauge()) == Unclear(Because.NOT_AN_ANSWER)
+
+
+def test_a_clear_answer_is_not_turned_into_stop() -> None:
+    clear = said("one ten", rivals=(("stop", 3.0),), free="one ten")
+    assert meaning(clear, gauge()) == Number(psi("110"))
+
+
 def test_what_the_pass_without_a_grammar_likes_better_is_no_answer() -> None:
     # "follow" was heard as "four" with full confidence, and a ratio of -12 to -20
     assert meaning(said("four", ratio=-12, free="follow"), gauge()) == Unclear(

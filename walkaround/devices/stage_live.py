@@ -12,7 +12,9 @@ from dataclasses import dataclass
 from walkaround.devices.agenda import Agenda
 from walkaround.devices.clock import SittingClock
 from walkaround.devices.ear.child import EarChild, EarSetup
+from walkaround.devices.ear.fitness import unfit
 from walkaround.devices.ear.messages import Message, question_to_json, transcript_from_json
+from walkaround.devices.model.install import pinned_model
 from walkaround.errors import MicrophoneError, RecogniserError, VoiceError
 from walkaround.exchange import (
     MicrophoneBack,
@@ -66,7 +68,7 @@ class LiveStage:
         sound: SoundChoice | None = None,
         clock: SittingClock | None = None,
     ) -> None:
-        self._child = EarChild(setup)
+        self._setup, self._child = setup, EarChild(setup)
         self._voice, self._write = voice, write
         self._sound = sound if sound is not None else SoundChoice()
         self._clock = clock if clock is not None else SittingClock()
@@ -92,6 +94,10 @@ class LiveStage:
         self._lost_sound = self._made(MicrophoneError.spoken)
         self._child.start()
         self._open()
+        warning = unfit(self._setup, pinned_model())
+        if warning:
+            self._write(warning)
+            self.say((), [warning])
 
     def now_ms(self) -> int:
         return self._clock.now_ms()

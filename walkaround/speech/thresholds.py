@@ -49,6 +49,7 @@ class TurnTimings:
 class Thresholds:
     model: str  # hash of the model's files
     strictness: Mapping[str, Strictness]  # one for each of ROWS
+    stop_behind: float  # so far behind the best "stop" may be where nothing else is taken
     turns: TurnTimings
 
     def fits(self, model: str) -> bool:
@@ -64,9 +65,10 @@ def load_thresholds(content: bytes, file: str) -> Thresholds:
     stakes = _section(top, "stakes")
     strictness = {row: _strictness(_section(stakes, row)) for row in ROWS}
     stakes.done()
+    stop_behind = _number(top, "stop-behind", 0, 1000)
     turns = _turns(_section(top, "turns"))
     top.done()
-    return Thresholds(model, MappingProxyType(strictness), turns)
+    return Thresholds(model, MappingProxyType(strictness), stop_behind, turns)
 
 
 def _section(reader: Reader, key: str) -> Reader:

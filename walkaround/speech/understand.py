@@ -29,7 +29,14 @@ from walkaround.exchange import (
     Yes,
 )
 from walkaround.speech.grammar import UNKNOWN
-from walkaround.speech.meanings import NOTHING, Meant, is_only_a_unit, meant_by, name_of
+from walkaround.speech.meanings import (
+    NOTHING,
+    Meant,
+    command_in,
+    is_only_a_unit,
+    meant_by,
+    name_of,
+)
 from walkaround.speech.phrases import Phrasebook
 from walkaround.speech.ports import Transcript
 from walkaround.speech.thresholds import Strictness, Thresholds
@@ -47,6 +54,8 @@ def understand(
         if transcript.typed
         else _spoken(transcript, question, phrases, thresholds)
     )
+    if isinstance(meaning, Unclear) and _perhaps_stop(transcript, phrases, thresholds):
+        meaning = Said(Command.STOP)
     return Heard(
         question=question.id,
         meaning=meaning,
@@ -82,6 +91,19 @@ def _spoken(
         return meaning
     rivals = () if scores.rival is None else (meaning, scores.rival)
     return Unclear(Because.AMBIGUOUS, tuple(name_of(one, phrases) for one in rivals))
+
+
+def _perhaps_stop(transcript: Transcript, phrases: Phrasebook, thresholds: Thresholds) -> bool:
+    """Where nothing else could be taken, "stop" counts though another reading was likelier:
+    to have stopped for nothing costs a word, to have missed it may cost far more."""
+    if transcript.typed or transcript.over_prompt or not transcript.alternatives:
+        return False
+    best = transcript.alternatives[0].likelihood
+    return any(
+        best - other.likelihood <= thresholds.stop_behind
+        for other in transcript.alternatives
+        if command_in(tuple(other.words.split()), phrases) is Command.STOP
+    )
 
 
 def _single(meant: Meant) -> Meaning:
