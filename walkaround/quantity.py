@@ -8,7 +8,7 @@ Comparison never rounds: both sides become fractions of the base unit.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Context, Decimal, InvalidOperation
 from enum import StrEnum
 from fractions import Fraction
@@ -117,6 +117,7 @@ class Quantity:
 
     value: Decimal
     unit: Unit
+    _base: Fraction | None = field(default=None, init=False, repr=False, compare=False)
 
     @property
     def kind(self) -> Kind:
@@ -125,9 +126,13 @@ class Quantity:
     @property
     def base(self) -> Fraction:
         """The exact size in the base unit (Pa, Pa/s, s, m, K, m³, m³/s, rpm, 1)."""
-        _, factor, offset = _TABLE[self.unit]
-        size = Fraction(self.value)
-        return (size + offset) * factor if offset else size * factor
+        known = self._base
+        if known is None:
+            _, factor, offset = _TABLE[self.unit]
+            size = Fraction(self.value)
+            known = (size + offset) * factor if offset else size * factor
+            object.__setattr__(self, "_base", known)  # worked out once; it never changes
+        return known
 
     @property
     def width(self) -> Fraction:

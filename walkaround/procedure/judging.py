@@ -8,7 +8,9 @@ are judged once and told apart afterwards.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
+from operator import attrgetter
+from typing import Any
 
 from walkaround.air.buildup import STRAIGHT
 from walkaround.air.measured import GaugeFacts, Measured
@@ -18,7 +20,7 @@ from walkaround.air.procedure import Procedure, way
 from walkaround.exchange import Given, Number, Outcome, Verdict, Wanted
 from walkaround.procedure.measuring import bounds_of
 from walkaround.quantity import Kind
-from walkaround.rules.book import RuleBook, rules_of
+from walkaround.rules.book import RuleBook, holding, rules_of
 from walkaround.rules.judge import judge, shown
 from walkaround.rules.model import Authority, Rule, Vehicle
 from walkaround.rules.speed import Speed, climb_speed, first_climb_speed, slower, speed_of
@@ -59,12 +61,22 @@ class _Trip:
     first_speed: Speed | None  # and the first climb
 
 
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """One authority's share: its rules that hold, the verdicts of those that fit what was
+    measured, and the rules of others that they take the place of."""
+
+    rules: tuple[Rule, ...]
+    verdicts: tuple[Verdict, ...]
+    replaced: tuple[str, ...]
+
+
 @dataclass(slots=True)
 class _Drawn:
-    """What was worked out already for one wanted measure: a rule may hold at many places, and
-    many rules may want a measure formed in one way."""
+    """What was worked out already for one wanted measure: an authority's rules may hold at many
+    places, and many rules may want a measure formed in one way."""
 
-    verdicts: dict[str, Verdict] = field(default_factory=dict)
+    parts: dict[str, _Part] = field(default_factory=dict)  # by authority
     formed: dict[tuple[str, ...], Measured] = field(default_factory=dict)
 
 
@@ -104,60 +116,67 @@ def _everywhere(
 ) -> list[Verdict]:
     """Judged once for each set of authorities; the sets are shared by identity."""
     known = _with_width(trip.vehicle, asked.inputs)
-    drawn, told = _Drawn(), dict[int, list[Verdict]]()
+    drawn, told = _Drawn(), dict[int, list[_Placeless]]()
     verdicts: list[Verdict] = []
     for place, authorities in at:
         here = told.get(id(authorities))
         if here is None:
-            here = told[id(authorities)] = _by_authorities(asked, authorities, known, trip, drawn)
-        verdicts += [_at(verdict, place) for verdict in here]
+            found = _by_authorities(asked, authorities, known, trip, drawn)
+            here = told[id(authorities)] = [_placeless(verdict) for verdict in found]
+        verdicts += [Verdict(rule, place, *rest) for rule, rest in here]
     return verdicts
 
 
-def _at(verdict: Verdict, place: str) -> Verdict:
-    """The same verdict at a place. `dataclasses.replace` costs four times as much, and a walk
-    judged everywhere has thousands."""
-    return Verdict(
-        verdict.rule,
-        place,
-        verdict.measure,
-        verdict.outcome,
-        verdict.value,
-        verdict.limit,
-        verdict.citation,
-        verdict.standing,
-        verdict.severity,
-        verdict.uncertainty,
-        verdict.near,
-        verdict.why,
-        verdict.conformity,
-        verdict.guard,
-        verdict.repeats,
-        verdict.doubts,
-    )
+_Placeless = tuple[str, tuple[Any, ...]]
+"""A verdict's rule, and everything that comes after its place. `dataclasses.replace` costs
+several times as much, and a walk that is judged everywhere has thousands of verdicts."""
+_AFTER_PLACE = tuple(each.name for each in fields(Verdict))[2:]
+_rest_of = attrgetter(*_AFTER_PLACE)
+
+
+def _placeless(verdict: Verdict) -> _Placeless:
+    return verdict.rule, _rest_of(verdict)
 
 
 def _by_authorities(
     asked: _Asked, authorities: Sequence[Authority], known: Vehicle, trip: _Trip, drawn: _Drawn
 ) -> list[Verdict]:
-    rules = rules_of(authorities, asked.judged_as, known)
-    fitting = [rule for rule in rules if _fits(rule, asked, known)]
-    if not fitting:
-        measured = _formed({}, asked, trip, drawn)
-        return [_unjudged(asked, measured, _why_not(asked, rules, known))]
-    for rule in fitting:
-        if rule.id not in drawn.verdicts:
-            drawn.verdicts[rule.id] = _by_rule(rule, asked, known, trip, drawn)
-    return [drawn.verdicts[rule.id] for rule in fitting]
+    parts = [_by_authority(asked, each, known, trip, drawn) for each in authorities]
+    gone = {old for part in parts for old in part.replaced}
+    verdicts = [v for part in parts for v in part.verdicts if v.rule not in gone]
+    if verdicts:
+        return verdicts
+    rules = [rule for part in parts for rule in part.rules]
+    return [_unjudged(asked, _formed({}, asked, trip, drawn), _why_not(asked, rules, known))]
+
+
+def _by_authority(
+    asked: _Asked, authority: Authority, known: Vehicle, trip: _Trip, drawn: _Drawn
+) -> _Part:
+    found = drawn.parts.get(authority.id)
+    if found is None:
+        rules = holding(authority, asked.judged_as, known)
+        found = drawn.parts[authority.id] = _Part(
+            rules,
+            tuple(
+                _by_rule(rule, asked, known, trip, drawn)
+                for rule in rules
+                if _fits(rule, asked, known)
+            ),
+            tuple(old for rule in rules for old in rule.replaces),
+        )
+    return found
 
 
 def _by_rule(rule: Rule, asked: _Asked, known: Vehicle, trip: _Trip, drawn: _Drawn) -> Verdict:
     measured = _formed(rule.procedure, asked, trip, drawn)
-    verdict = _as_procedure(judge(rule, measured, known))
+    verdict = judge(rule, measured, known, shown_as=asked.shown, doubts=asked.doubts)
+    if asked.judged_as == _STROKE_PRESSURE:
+        return _as_procedure(verdict)
     if asked.judged_as == _BUILD_UP:
         speed = trip.first_speed if asked.measure == _MARKS else trip.speed
-        verdict = _as_climbed(verdict, rule, measured, speed)
-    return replace(verdict, measure=asked.shown, doubts=asked.doubts)
+        return _as_climbed(verdict, rule, measured, speed)
+    return verdict
 
 
 def _formed(procedure: Procedure, asked: _Asked, trip: _Trip, drawn: _Drawn) -> Measured:
@@ -171,9 +190,8 @@ def _formed(procedure: Procedure, asked: _Asked, trip: _Trip, drawn: _Drawn) -> 
 
 def _as_procedure(verdict: Verdict) -> Verdict:
     """A pressure at which a text wants the stroke measured is no fault of the vehicle's."""
-    if verdict.measure != _STROKE_PRESSURE or verdict.outcome is not Outcome.NOT_MET:
-        return verdict
-    return _left_open(verdict, _OTHER_PRESSURE)
+    not_met = verdict.outcome is Outcome.NOT_MET
+    return _left_open(verdict, _OTHER_PRESSURE) if not_met else verdict
 
 
 def _as_climbed(verdict: Verdict, rule: Rule, measured: Measured, asked: Speed | None) -> Verdict:

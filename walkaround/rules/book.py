@@ -111,14 +111,17 @@ class RuleBook:
 
 def rules_of(authorities: Sequence[Authority], measure: str, vehicle: Vehicle) -> tuple[Rule, ...]:
     """The authorities' rules of the measure for this vehicle, without those that are replaced."""
-    here = [
-        rule
-        for authority in authorities
-        for rule in authority.by_measure.get(measure, ())
-        if holds(rule, vehicle) is not False
-    ]
+    here = [rule for authority in authorities for rule in holding(authority, measure, vehicle)]
     gone = {old for rule in here for old in rule.replaces}
     return tuple(rule for rule in here if rule.id not in gone)
+
+
+def holding(authority: Authority, measure: str, vehicle: Vehicle) -> tuple[Rule, ...]:
+    """One authority's rules of the measure, those included of which it is not known whether
+    they hold for this vehicle."""
+    return tuple(
+        rule for rule in authority.by_measure.get(measure, ()) if holds(rule, vehicle) is not False
+    )
 
 
 def _holds_at(authority: Authority, code: str) -> bool:

@@ -24,8 +24,20 @@ class _UnknownError(Exception):
     """Why nothing can be decided: one clause."""
 
 
-def judge(rule: Rule, measured: Measured, vehicle: Vehicle, place: str = "") -> Verdict:
-    """The verdict at a place. Never raises: what cannot be judged is undetermined, and why."""
+def judge(
+    rule: Rule,
+    measured: Measured,
+    vehicle: Vehicle,
+    place: str = "",
+    *,
+    shown_as: str = "",
+    doubts: tuple[str, ...] = (),
+) -> Verdict:
+    """The verdict at a place. Never raises: what cannot be judged is undetermined, and why.
+
+    `shown_as` is the measure's name with its particulars, `stroke@axle-1-left`; `doubts` are
+    handed on as they are.
+    """
     how: Nearness | None = None
     try:
         outcome, how, why = _decide(rule, measured, vehicle)
@@ -35,7 +47,7 @@ def judge(rule: Rule, measured: Measured, vehicle: Vehicle, place: str = "") -> 
     return Verdict(
         rule=rule.id,
         place=place,
-        measure=rule.measure,
+        measure=shown_as or rule.measure,
         outcome=outcome,
         value="" if value is None else shown(value),
         limit=rule.limit_shown,
@@ -48,6 +60,7 @@ def judge(rule: Rule, measured: Measured, vehicle: Vehicle, place: str = "") -> 
         conformity="" if how is None else in_words(how.probability),
         guard=how.statement.value if how is not None and how.near else "",
         repeats=0 if how is None else how.repeats,
+        doubts=doubts,
     )
 
 

@@ -61,7 +61,7 @@ def nearness(
 ) -> Nearness:
     """Everything in one unit; `guard` is U (k = 2) and more than nothing, `shared` the part of
     it that repeats have in common."""
-    distance = min(abs(value - edge) for edge in edges)
+    distance = min([abs(value - edge) for edge in edges])
     near = distance <= guard
     statement = {
         (True, False): Statement.PASS,
