@@ -12,7 +12,7 @@ from walkaround.learning.chart import SYMBOLS, Grid, Row
 from walkaround.learning.drill import Mark
 from walkaround.records.markup import Markup, element, joined, listed, table
 
-_BAR, _GAP, _HIGH, _LEFT, _LOW = 28, 12, 160, 40, 34
+_BAR, _GAP, _HIGH, _LEFT, _LOW = 34, 18, 160, 40, 34
 _STYLE = """
 :root { color-scheme: light dark; --ink: #1a1a1a; --paper: #fff; --rule: #767676;
   --right: #0b4f9c; --helped: #7fb2e5; --wrong: #ffffff; --band: #eef4fb; }
@@ -154,7 +154,9 @@ def _picture(grid: Grid, number: int) -> Markup:
         role="img",
         aria_labelledby=named,
     )
-    text = "From below: right at once (dark), with help (lighter), to practise again (empty)."
+    text = (
+        "From below: right at once (full), with help (half as strong), to practise again (empty)."
+    )
     return element("figure", drawn, element("figcaption", text))
 
 
