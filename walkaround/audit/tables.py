@@ -69,7 +69,7 @@ TABLES: Mapping[str, tuple[Column, ...]] = MappingProxyType(
             _WALK,
             Column("question", _S, "step.ask"),
             Column("value", _R, "as said; the primary needle where two were read"),
-            Column("second", _R, "the secondary needle; not a number where one was read"),
+            Column("second", _R, "the secondary needle; empty where one was read"),
             Column("unit", _S, "their unit; empty for a count"),
         ),
         "verdicts": (
@@ -79,7 +79,7 @@ TABLES: Mapping[str, tuple[Column, ...]] = MappingProxyType(
             Column("place", _S, "ISO 3166 code"),
             Column("measure", _S, "what was measured"),
             Column("outcome", _S, "met, not met or undetermined"),
-            Column("value", _R, "the measure's size; not a number where it is no size"),
+            Column("value", _R, "the measure's size; empty where it is no size"),
             Column("unit", _S, "its unit"),
             Column("limit", _S, "as the source words it"),
         ),

@@ -64,7 +64,7 @@ def _pairs(sighted: Iterable[Sighted], store: Store, *, journals: bool) -> Itera
 
 
 def _folder(sighted: Sighted) -> str:
-    return str(Path(sighted.path).parent)
+    return sighted.folder
 
 
 def _chunks(pairs: Iterator[Pair], size: int) -> Iterator[list[Pair]]:

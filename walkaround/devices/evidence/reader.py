@@ -9,7 +9,6 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
 
 from walkaround.audit.extract import Extractor, Given
 from walkaround.audit.steptimes import times_of
@@ -34,6 +33,7 @@ from walkaround.records.view import read_summary
 TRUSTED, INTACT, REFUSED, UNFINISHED = "trusted", "not trusted", "refused", "unfinished"
 COUNTERSIGNED, NOT_OURS, HEAD = "countersignature", "not ours", "other signed line"
 _FIRST_STEP_BESIDE = 11
+_BESIDE_A_JOURNAL = ("record.jws", "stopped.jws")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +44,9 @@ class Pair:
     journal: Sighted | None
 
     @property
-    def path(self) -> str:
+    def folder(self) -> str:
         found = self.signed or self.journal
-        return found.path if found else ""
+        return found.folder if found else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +82,7 @@ class Reader:
         """Look at each; nothing that is in a file stops it."""
         found = Found()
         for pair in pairs:
-            self._scripts.folder = str(Path(pair.path).parent)
+            self._scripts.folder = pair.folder
             if pair.signed is not None:
                 self._signed(pair, found)
             elif pair.journal is not None:
@@ -231,4 +231,4 @@ def pairs_of(sighted: Sequence[Sighted], *, journals: bool) -> list[Pair]:
 
 
 def _may_have(signed: Sighted) -> bool:
-    return Path(signed.path).stem in ("record", "stopped")
+    return signed.path.endswith(_BESIDE_A_JOURNAL)

@@ -36,9 +36,9 @@ class Scripts:
 
     def of(self, view: SummaryView) -> Script | None:
         """The record's script for its vehicle and places; None when it cannot be had."""
-        used = tuple(source for source in view.sources if source.what in (*_PARTS, "vehicles"))
-        key = (view.script, view.places, tuple(source.sha256 for source in used))
+        key = (view.script, view.places, *[source.sha256 for source in view.sources])
         if key not in self._plans:
+            used = tuple(source for source in view.sources if source.what in (*_PARTS, "vehicles"))
             self._plans[key] = self._load(view, used)
         return self._plans[key]
 

@@ -41,6 +41,7 @@ class Sighted:
     sort: Sort
     size: int
     why: str = ""
+    folder: str = ""
 
 
 def look_through(roots: Iterable[Path]) -> Iterator[Sighted]:
@@ -56,7 +57,7 @@ def look_through(roots: Iterable[Path]) -> Iterator[Sighted]:
         if stat.S_ISDIR(found.st_mode):
             yield from _folder(os.fspath(root))
         else:
-            yield _file(os.fspath(root), root.name, found)
+            yield _file(os.fspath(root), root.name, found, os.fspath(root.parent))
 
 
 def _folder(top: str) -> Iterator[Sighted]:
@@ -81,19 +82,22 @@ def _folder(top: str) -> Iterator[Sighted]:
                 yield Sighted(entry.path, Sort.OTHER, 0, f"cannot be looked at ({bad.strerror})")
                 continue
             if entry.name not in _OURS:
-                yield _file(entry.path, entry.name, found)
+                yield _file(entry.path, entry.name, found, folder)
         waiting += reversed(below)
 
 
-def _file(path: str, name: str, found: os.stat_result) -> Sighted:
+def _file(path: str, name: str, found: os.stat_result, folder: str) -> Sighted:
+    sort, why = Sort.OTHER, ""
     if not stat.S_ISREG(found.st_mode):
-        kind = "a link, not followed" if stat.S_ISLNK(found.st_mode) else "no plain file"
-        return Sighted(path, Sort.OTHER, 0, kind)
+        link = stat.S_ISLNK(found.st_mode)
+        return Sighted(path, sort, 0, "a link, not followed" if link else "no plain file", folder)
     if name == JOURNAL_NAME:
-        return Sighted(path, Sort.JOURNAL, found.st_size, _too_large(found, MOST_JOURNAL_BYTES))
-    if name.endswith(".jws") and not name.startswith("."):
-        return Sighted(path, Sort.SIGNED, found.st_size, _too_large(found, LARGEST_BYTES))
-    return Sighted(path, Sort.OTHER, found.st_size, "no file of ours, by its name")
+        sort, why = Sort.JOURNAL, _too_large(found, MOST_JOURNAL_BYTES)
+    elif name.endswith(".jws") and not name.startswith("."):
+        sort, why = Sort.SIGNED, _too_large(found, LARGEST_BYTES)
+    else:
+        why = "no file of ours, by its name"
+    return Sighted(path, sort, found.st_size, why, folder)
 
 
 def _too_large(found: os.stat_result, most: int) -> str:
@@ -104,10 +108,16 @@ def _too_large(found: os.stat_result, most: int) -> str:
 def read_bounded(path: str, most: int) -> bytes:
     """At most so many bytes of a plain file. Raises OSError; also when it has grown since."""
     handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | os.O_NONBLOCK)
-    with os.fdopen(handle, "rb") as file:
-        if not stat.S_ISREG(os.fstat(handle).st_mode):
+    try:
+        found = os.fstat(handle)
+        if not stat.S_ISREG(found.st_mode):
             raise OSError(None, "no plain file")
-        content = file.read(most + 1)
+        wanted = min(found.st_size, most) + 1  # asking for more would set so much aside each time
+        content = os.read(handle, wanted)
+        while len(content) < wanted and (more := os.read(handle, wanted - len(content))):
+            content += more
+    finally:
+        os.close(handle)
     if len(content) > most:
         raise OSError(None, "larger than one of ours can be")
     return content
