@@ -28,7 +28,7 @@ WALLS = {
 def _with_second_sitting(**changes: Any) -> bytes:
     def changed(event: Event) -> Event:
         second = isinstance(event, SittingOpened) and event.sitting == 2
-        return replace(event, **changes) if second else event  # type: ignore[type-var]
+        return replace(event, **changes) if second else event
 
     return joined(lines(WalkKind.WALK, events=[changed(event) for event in EVENTS]))
 
