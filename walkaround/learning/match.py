@@ -22,6 +22,7 @@ _BESIDE = 0.3  # and a word said besides
 _EACH = 1.6  # every mention costs a little, so that one long reading beats two short ones
 _LONGEST = 9  # words of a run
 _LEAST_SHARE = 0.6  # of a phrasing's weight that must have been said
+_LEAST_OF_ACT = 0.9  # the same, of an act's or a state's: they move the truck, or excuse it
 _LEAST_OF_ONE = 0.8  # the same, where only one of its words was
 _SURE_OF_PHRASING, _SURE_OF_ANSWER = 0.85, 0.7  # shares of the weight that both must have
 _SURE_OF_CLAUSE = 0.6  # of the whole clause's weight
@@ -47,6 +48,7 @@ class _Known:
     of: tuple[str, ...]
     words: frozenset[str]
     mass: float
+    loose: bool
 
 
 class Matcher:
@@ -54,10 +56,15 @@ class Matcher:
 
     def __init__(self, phrases: Sequence[Phrase], words: Words) -> None:
         self._words = words
-        sets = [(phrase.of, frozenset(words.of(phrase.text))) for phrase in phrases]
+        sets = [(phrase, frozenset(words.of(phrase.text))) for phrase in phrases]
         owners = {p.of[0] for p in phrases if not is_state(p.of[0]) and p.loose}
-        self._vocabulary: Vocabulary = vocabulary([(of[0], each) for of, each in sets], words.same)
-        self._known = [_Known(of, each, self._vocabulary.mass(each)) for of, each in sets]
+        self._vocabulary: Vocabulary = vocabulary(
+            [(phrase.of[0], each) for phrase, each in sets], words.same
+        )
+        self._known = [
+            _Known(phrase.of, each, self._vocabulary.mass(each), phrase.loose)
+            for phrase, each in sets
+        ]
         self._by_word: dict[str, list[_Known]] = {}
         for known in self._known:
             for word in known.words:
@@ -138,6 +145,8 @@ class Matcher:
         both = said & known.words
         shared = self._vocabulary.mass(both)
         least = _LEAST_OF_ONE if len(both) == 1 else _LEAST_SHARE
+        if not known.loose:
+            least = _LEAST_OF_ACT
         if shared < known.mass * least:
             return 0.0
         missing = known.mass - shared
@@ -166,7 +175,7 @@ def matcher_for(book: RecallBook, plan: Plan) -> Matcher:
 
 def fault_matcher(book: RecallBook) -> Matcher:
     """For the names of faults."""
-    phrases = [Phrase(text, (fault.name,)) for fault in book.faults for text in fault.say]
+    phrases = [Phrase(text, (fault.name,), True) for fault in book.faults for text in fault.say]
     return Matcher(phrases, book.words)
 
 
