@@ -10,13 +10,16 @@ import argparse
 from collections.abc import Callable, Mapping
 from contextlib import ExitStack
 
+from rich.console import Console
+
 from walkaround.cli import options
 from walkaround.cli.keys import key_if_any
+from walkaround.cli.live_screen import screen_for
 from walkaround.cli.material import check_vehicle, files_from_library, load
 from walkaround.cli.outcome import report_walk
 from walkaround.cli.resuming import walk_to_resume
 from walkaround.cli.screen import show
-from walkaround.cli.session import Session, begin, take_up
+from walkaround.cli.session import Session, Watch, begin, take_up
 from walkaround.devices.ear.child import EarSetup
 from walkaround.devices.library import Library
 from walkaround.devices.model import decoding_folder, ensure_model
@@ -49,6 +52,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--open-loudspeaker", action="store_true", help="no headset: do not listen while speaking"
     )
+    parser.add_argument("--quiet", action="store_true", help="draw no live screen")
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -60,7 +64,12 @@ def run(arguments: argparse.Namespace) -> int:
         stage = _typed_stage() if arguments.typed else _live_stage(arguments, library)
         open_things.callback(stage.close)
         with begun() as session:
-            return _walk(arguments, session, stage)
+            plan = session.material.plan
+            screen = screen_for(stage, plan, Console(), quiet=arguments.quiet)
+            if screen is None:
+                return _walk(arguments, session, stage)
+            with screen:
+                return _walk(arguments, session, screen, screen.watch)
 
 
 Begun = Callable[[], Session]
@@ -122,9 +131,14 @@ def _live_stage(arguments: argparse.Namespace, library: Library) -> Stage:
     return stage
 
 
-def _walk(arguments: argparse.Namespace, session: Session, stage: Stage) -> int:
+def _walk(
+    arguments: argparse.Namespace,
+    session: Session,
+    stage: Stage,
+    watch: Watch = lambda _event, _state: None,
+) -> int:
     try:
-        sat = session.walk(stage, Wording(arguments.wording))
+        sat = session.walk(stage, Wording(arguments.wording), watch)
     except DiskError as error:
         # Said aloud: a driver at the wheel does not see the screen.
         stage.say((), (error.spoken,))
