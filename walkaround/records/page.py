@@ -13,6 +13,7 @@ from walkaround.exchange import Outcome
 from walkaround.records.canonical import Json
 from walkaround.records.curve import curve
 from walkaround.records.markup import Markup, element, joined, listed, table
+from walkaround.records.nearness import how_near, where_places_differ
 from walkaround.records.page_style import HEAD
 from walkaround.records.rounding import minutes, rounded
 from walkaround.records.view import (
@@ -48,6 +49,7 @@ def page_of(summary: Mapping[str, Json], signed: bool) -> bytes:
         _top(view, signed),
         _glance(view),
         _findings(view),
+        _split(view),
         _undecided(view),
         _verdicts(view),
         _rises(view),
@@ -117,9 +119,15 @@ def _pointer(pointed: Pointed) -> str:
         return f"{pointed.step.title}. {told}"
     read = rounded(verdict.value, verdict.uncertainty)
     told = ": ".join(text for text in (verdict.rule or verdict.measure, read) if text)
-    rest = (verdict.limit, verdict.severity, verdict.uncertainty, verdict.why)
+    near = how_near(verdict) or verdict.uncertainty
+    rest = (verdict.limit, verdict.severity, near, verdict.why, *_doubted(verdict))
     tail = "; ".join(text for text in rest if text)
     return f"{pointed.step.title}, {verdict.place}. {told}" + (f" ({tail})" if tail else "")
+
+
+def _doubted(verdict: VerdictView) -> tuple[str, ...]:
+    """What in the readings does not fit together; it changed no verdict."""
+    return tuple(f"doubted: {doubt}" for doubt in verdict.doubts)
 
 
 def _list_of(pointed: Sequence[Pointed], none: str) -> Markup:
@@ -144,6 +152,21 @@ def _undecided(view: SummaryView) -> Markup:
     )
 
 
+def _split(view: SummaryView) -> Markup:
+    """Said plainly: within the limit of one place and outside that of another."""
+    if len(view.places) < 2:
+        return joined()
+    rows = where_places_differ(view.steps)
+    if not rows:
+        none = "No reading is within the limit of one place and outside that of another."
+        return _section("Where the places differ", element("p", none))
+    parts = [
+        joined(element("h3", f"{title}, {measure}"), listed(lines))
+        for title, measure, lines in rows
+    ]
+    return _section("Where the places differ", *parts)
+
+
 def _verdicts(view: SummaryView) -> Markup:
     rows = [_verdict_row(step, verdict) for step in view.steps for verdict in step.verdicts]
     if not rows:
@@ -159,9 +182,10 @@ def _verdict_row(step: StepView, verdict: VerdictView) -> tuple[str, ...]:
         else (verdict.outcome.value)
     )
     notes = [
-        f"near the limit, {verdict.uncertainty}".rstrip(", ") if verdict.near else "",
+        how_near(verdict),
         verdict.severity if verdict.outcome is not Outcome.MET else "",
         verdict.why,
+        *_doubted(verdict),
         "an answer was changed after this verdict" if step.stale else "",
         f"judged {step.earlier + 1} times, this is the last" if step.earlier else "",
     ]

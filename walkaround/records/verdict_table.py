@@ -28,7 +28,9 @@ class VerdictTable:
         if verdict.why:
             body["note"] = self._notes.setdefault(verdict.why, len(self._notes))
         if verdict.near:
-            body["near"] = True
+            body.update(_nearness(verdict))
+        if verdict.doubts:
+            body["doubts"] = list(verdict.doubts)
         return body
 
     def _rule(self, verdict: Verdict) -> int:
@@ -65,3 +67,15 @@ class VerdictTable:
         if severity:
             body["severity"] = severity
         return body
+
+
+def _nearness(verdict: Verdict) -> dict[str, Json]:
+    """Only of a verdict near its limit: of the others it would be most of the record."""
+    body: dict[str, Json] = {"near": True}
+    if verdict.conformity:
+        body["conformity"] = verdict.conformity
+    if verdict.guard:
+        body["guard"] = verdict.guard
+    if verdict.repeats:
+        body["repeats"] = verdict.repeats
+    return body

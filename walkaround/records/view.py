@@ -49,6 +49,10 @@ class VerdictView:
     uncertainty: str
     why: str
     near: bool
+    conformity: str = ""  # of a near one: how likely it is within the limit, "93.3 %"
+    guard: str = ""  # "conditional pass" or "conditional fail"
+    repeats: int = 0  # so many measurements, averaged, would settle it
+    doubts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,6 +227,10 @@ class _Rules:
             uncertainty=item.text("uncertainty", ""),
             why="" if note is None else _at(self._notes, note, "note"),
             near=item.flag("near"),
+            conformity=item.text("conformity", ""),
+            guard=item.text("guard", ""),
+            repeats=item.integer("repeats") if "repeats" in item.raw else 0,
+            doubts=item.texts("doubts", ()),
             **_at(self._rows, item.integer("rule"), "rule"),
         )
 
