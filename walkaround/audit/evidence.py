@@ -28,7 +28,7 @@ class Person:
     walks: int
     first_ms: int
     last_ms: int
-    median_s: float
+    usual_s: float  # the mean; -1 where no walk says how long it took
     unfinished: int  # walks that were stopped
 
 
@@ -144,6 +144,7 @@ class Evidence:
     """Everything of one kind of walk."""
 
     walks: int
+    vehicles: tuple[str, ...]
     people: tuple[Person, ...]
     left_out: tuple[LeftOut, ...]
     same: tuple[Same, ...]

@@ -50,7 +50,7 @@ def people(audit: Audit) -> Markup:
             str(person.walks),
             day(person.first_ms),
             day(person.last_ms),
-            clock(person.median_s),
+            clock(person.usual_s),
             str(person.unfinished),
             str(looks[person.who]),
         )

@@ -72,6 +72,7 @@ class Asker:
         counts = self._ask(queries.COUNTS, at)[0]
         return Evidence(
             walks=counts[0],
+            vehicles=tuple(sorted(self._names[row[0]] for row in self._ask(queries.VEHICLES, at))),
             people=self._people(at),
             left_out=tuple(self._left_out(at)),
             same=tuple(

@@ -12,10 +12,12 @@ WHERE w.walk IN (SELECT unnest($walks))
 """
 
 PEOPLE = """
-SELECT who, count(*), min(began_ms), max(began_ms), median(took_s),
+SELECT who, count(*), min(began_ms), max(began_ms), coalesce(avg(took_s) FILTER (took_s >= 0), -1),
        count(*) FILTER (ended <> $complete)
 FROM now WHERE kind = $kind GROUP BY who
 """
+
+VEHICLES = "SELECT DISTINCT vehicle FROM now WHERE kind = $kind"
 
 COUNTS = """
 SELECT count(*), count(*) FILTER (NOT planned), count(*) FILTER (NOT timed)

@@ -56,14 +56,15 @@ def version_of(trust: TrustList) -> str:
 class Store:
     """Open tables. Use it in a `with`; a second audit at the same time is refused."""
 
-    def __init__(self, folder: Path, trust: TrustList, *, threads: int = 2) -> None:
-        """Raises InUseError when another audit has the tables, DiskError."""
+    def __init__(self, folder: Path, trust: TrustList, *, threads: int = 2, first: int = 0) -> None:
+        """`first` is the number of the first walk of an empty store: parts of one audit keep
+        theirs apart by it. Raises InUseError when another audit has the tables, DiskError."""
         make_folder(folder)
         path = folder / f"audit-{version_of(trust)}.duckdb"
         self.tables = _connect(path, threads)
         self._names: dict[str, int] = {}
         self._contents: dict[str, str] = {}
-        self._next = 0
+        self._next = first
         self._prepare()
 
     # ------------------------------------------------------------ what is kept
@@ -85,8 +86,8 @@ class Store:
         self._contents = dict(self.tables.execute(standing).fetchall())
         signed = self.tables.execute("SELECT content FROM countersignatures").fetchall()
         self._contents |= {content: "countersignature" for (content,) in signed}
-        ((last,),) = self.tables.execute("SELECT coalesce(max(walk), -1) FROM walks").fetchall()
-        self._next = last + 1
+        ((last,),) = self.tables.execute("SELECT max(walk) FROM walks").fetchall()
+        self._next = self._next if last is None else last + 1
 
     def take(self, looked: Sequence[Looked], batch: Batch) -> None:
         """Add what one reading found; a walk that is there already is not added twice."""
