@@ -56,6 +56,13 @@ def _changed(key: str, value: str) -> str:
         (_changed("gauge-most", "15000 psi"), "300 psi"),
         (_changed("gauge-most", "30 bar"), "300 psi"),
         (_changed("name", '"\\e[2Jtruck"'), "'name'"),
+        (
+            TRUCK.replace(
+                "brakes:\n",
+                "brakes:\n" + "".join(f"  - {{at: b{n}, chamber: clamp 30}}\n" for n in range(99)),
+            ),
+            "more than any vehicle",
+        ),
         (_changed("name", '"' + "x" * 81 + '"'), "'name'"),
         (TRUCK.replace("chamber: clamp 30", "chamber: clamp 31", 1), "clamp 31"),
     ],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import signal
 import subprocess
 import sys
@@ -55,6 +56,28 @@ def test_a_signal_ends_a_walk_with_a_sentence_and_a_record(
     again = home.walk("--resume")
     assert again.returncode == 3
     assert read_journal((folder / "journal.jsonl").read_bytes()).head.sitting == 2
+
+
+@pytest.mark.voice
+def test_a_signal_to_the_voice_as_well_is_no_fault_of_the_voice(home: Home) -> None:
+    """A terminal's Ctrl-C goes to the whole group: the voice's own process may end first."""
+    process = subprocess.Popen(
+        command("demo", "--records", home.records),
+        env=home.environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        start_new_session=True,
+    )  # fmt: skip
+    assert process.stdout is not None
+    for line in process.stdout:
+        if "> " in line or "fetching" in line:
+            break
+    os.killpg(process.pid, signal.SIGTERM)
+    said, errors = process.communicate(timeout=MOST_S)
+    assert "Traceback" not in errors
+    if not home.records.exists():
+        pytest.skip("no model and no voice here: the demo did not begin")
+    assert process.returncode == 3, errors
+    assert "SIGTERM" in said
+    assert (home.only_walk() / "stopped.jws").is_file()
 
 
 def test_the_end_of_what_is_typed_leaves_a_record(home: Home) -> None:

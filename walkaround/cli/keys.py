@@ -16,7 +16,7 @@ from walkaround.cli.recording import sign_later
 from walkaround.cli.screen import complain, show
 from walkaround.devices.clock import wall_now
 from walkaround.devices.keys import KeyStore
-from walkaround.errors import SigningKeyError, UsageError
+from walkaround.errors import DiskError, SigningKeyError, UsageError
 from walkaround.records.keys import SigningKey, parse_public
 from walkaround.records.signature import WalkKind
 from walkaround.records.trust import Revoked, TrustedKey
@@ -78,7 +78,7 @@ def key_if_any(kind: WalkKind) -> SigningKey | None:
     """The device's key; without it the walk is kept and can be signed later."""
     try:
         return KeyStore().key(kind, ask_passphrase)
-    except SigningKeyError as error:
+    except (SigningKeyError, DiskError) as error:
         complain(f"{error}; the walk will be kept unsigned, to be signed with 'keys --sign'")
         return None
 

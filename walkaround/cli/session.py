@@ -29,7 +29,14 @@ from walkaround.devices.disk import (
     make_folder,
 )
 from walkaround.engine.state import State
-from walkaround.errors import JournalError, NothingToResumeError, SigningKeyError, UsageError
+from walkaround.errors import (
+    DiskError,
+    JournalError,
+    NothingToResumeError,
+    SigningKeyError,
+    UsageError,
+    WalkaroundError,
+)
 from walkaround.exchange import Event, SittingOpened, Wording
 from walkaround.records.journal import (
     Ended,
@@ -78,6 +85,7 @@ class Session(AbstractContextManager["Session"]):
     head: Head
     state: State = field(default_factory=State)
     torn: int = 0  # bytes of a last line that a crash had cut short
+    signals: StopSignals = field(default_factory=StopSignals)
 
     @property
     def sitting(self) -> int:
@@ -87,36 +95,52 @@ class Session(AbstractContextManager["Session"]):
     def walk(self, stage: Stage, wording: Wording, watch: Watch = _watch_nothing) -> Sat:
         """One sitting on this stage, until it is finished, stopped, or told to stop.
 
-        Whichever it is, the journal has its closing. Raises DiskError.
+        Whichever it is, the journal has its closing, unless the disk failed. Raises DiskError,
+        and the errors of the stage.
         """
         material = self.material
         keeper = Keeper(self.journal, self.head, self.kind, self.key)
-        with StopSignals() as signals:
-            walk = Walk(
-                material.plan,
-                StoppableStage(stage, signals),
-                keeper,
-                judge_of(material),
-                material.language,
-                state=self.state,
-                watch=watch,
-            )
-            ended = walk.run(SittingOpened(self.sitting, wall_now(), boot_id(), boot_ms(), wording))
-            if ended is None:
-                keeper.closing(closing_for(walk.state, Ended.STOPPED, stage.now_ms()))
-            return Sat(ended, walk.state, stage.now_ms(), signals.asked)
+        signals = self.signals.__enter__()  # until the record is written, too
+        walk = Walk(
+            material.plan,
+            StoppableStage(stage, signals),
+            keeper,
+            judge_of(material),
+            material.language,
+            state=self.state,
+            watch=watch,
+        )
+        opening = SittingOpened(self.sitting, wall_now(), boot_id(), boot_ms(), wording)
+        ended, fault = _run(walk, opening)
+        if ended is None:
+            keeper.closing(closing_for(walk.state, Ended.STOPPED, stage.now_ms()))
+        # A signal to the whole group ends the voice and the ear too: no fault of theirs.
+        if fault is not None and signals.asked is None:
+            raise fault
+        return Sat(ended, walk.state, stage.now_ms(), signals.asked)
 
     def __enter__(self) -> Self:
         return self
 
     def __exit__(
         self,
-        _kind: type[BaseException] | None,
-        _error: BaseException | None,
-        _trace: TracebackType | None,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
     ) -> None:
+        self.signals.__exit__(kind, error, trace)
         self.journal.close()
         self.lock.release()
+
+
+def _run(walk: Walk, opening: SittingOpened) -> tuple[Ended | None, WalkaroundError | None]:
+    """How the walk ended, or the fault of voice, ear or sound that broke it off."""
+    try:
+        return walk.run(opening), None
+    except DiskError:
+        raise
+    except WalkaroundError as fault:
+        return None, fault
 
 
 def begin(

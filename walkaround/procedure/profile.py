@@ -48,6 +48,7 @@ FACTS: Mapping[str, tuple[str, ...]] = {
 """Every fact that a script may ask for under `when`, with the values it can have."""
 
 _LONGEST_NAME = 80
+_MOST_BRAKES = 60
 _FIRST_YEAR, _LAST_YEAR = 1930, 2100
 _LARGEST_GAUGE = "300 psi"  # common practice, no source: gauges in cabs end at 150 or 200 psi
 
@@ -179,7 +180,10 @@ def _check(reader: Reader, profile: Profile) -> None:
 
 def _brakes(reader: Reader) -> tuple[Brake, ...]:
     brakes = []
-    for row in reader.rows("brakes"):
+    rows = reader.rows("brakes")
+    if len(rows) > _MOST_BRAKES:
+        raise reader.fail(f"{len(rows)} brakes are more than any vehicle has; correct it", "brakes")
+    for row in rows:
         inner = Reader(row, ProfileError, "brake")
         unit = inner.choice("unit", ("1", "2", "3"), "1")
         brakes.append(Brake(inner.text("at"), inner.text("chamber"), int(unit)))
