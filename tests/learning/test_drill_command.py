@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+import signal
+import subprocess
 from pathlib import Path
 
 import pytest
 
-from tests.cli.home import Done, Home
+from tests.cli.home import Done, Home, command
 from walkaround.cli.drill import drawn_fault
 from walkaround.errors import PlaceError, ScriptError, UsageError
 from walkaround.simulated.faults import FAULTS
@@ -53,6 +55,29 @@ def test_input_that_ends_leaves_a_record_that_counts(home: Home) -> None:
     assert "Park on level ground" in told.stdout
     page = (home.data / "walkaround" / "practice" / "progress.html").read_text(encoding="utf-8")
     assert "Practice" in page
+
+
+def test_a_drill_that_is_told_to_stop_keeps_its_record(home: Home) -> None:
+    process = subprocess.Popen(
+        command("drill", *SHORT, "--stage", "recalled"),
+        env=home.environment,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    assert process.stdin is not None and process.stdout is not None
+    process.stdin.write("park level\n")
+    process.stdin.flush()
+    while "Yes: Park on level ground" not in process.stdout.readline():
+        assert process.poll() is None
+    while "Next?" not in process.stdout.readline():
+        assert process.poll() is None
+    process.send_signal(signal.SIGINT)
+    process.communicate(timeout=60)
+    assert process.returncode == 0
+    (folder,) = folders(home)
+    assert home.run("verify", folder / "stopped.jws").returncode == 0
+    assert "Park on level ground" in drill(home, "--progress").stdout
 
 
 def test_a_damaged_progress_file_is_told_and_made_anew(home: Home) -> None:

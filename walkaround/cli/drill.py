@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import argparse
 import difflib
-import sys
 from contextlib import ExitStack
 from pathlib import Path
 from random import Random
@@ -27,10 +26,12 @@ from walkaround.cli.drill_kit import (
     room_for_quiz,
 )
 from walkaround.cli.drill_progress import show_next, show_progress
-from walkaround.cli.keys import ask_passphrase
+from walkaround.cli.keys import key_if_any
 from walkaround.cli.material import DEMO_VEHICLES, Material, files_from_library, load
 from walkaround.cli.practice_folder import begin_practice
 from walkaround.cli.practice_store import read_progress, save_progress
+from walkaround.cli.screen import complain, show
+from walkaround.cli.stopping import StoppableStage, StopSignals
 from walkaround.devices.clock import boot_id, boot_ms, wall_now
 from walkaround.devices.ear.child import EarSetup
 from walkaround.devices.keys import KeyStore
@@ -39,13 +40,12 @@ from walkaround.devices.model import decoding_folder, ensure_model
 from walkaround.devices.stage_live import LiveStage, SoundChoice
 from walkaround.devices.stage_typed import TypedStage
 from walkaround.devices.voice import Pyttsx3Voice
-from walkaround.errors import SigningKeyError, UsageError
+from walkaround.errors import UsageError
 from walkaround.exchange import SittingOpened, Wording
 from walkaround.learning.drill import Stage
 from walkaround.learning.evidence import wall_time
 from walkaround.learning.outline import drill_outline, quiz_outline
 from walkaround.learning.progress import Progress, next_steps
-from walkaround.records.keys import SigningKey
 from walkaround.records.signature import WalkKind
 from walkaround.simulated.desk import Desk
 from walkaround.simulated.faults import FAULTS, fault, with_faults
@@ -99,7 +99,7 @@ def run(arguments: argparse.Namespace) -> int:
     practice = _folder(arguments)
     progress, told = read_progress(practice, options.records_folder(), store.trust(), books.cards)
     for sentence in told:
-        print(f"walkaround: {sentence}", file=sys.stderr)
+        complain(sentence)
     now = wall_time(wall_now())
     if arguments.progress:
         save_progress(practice, progress)
@@ -193,25 +193,26 @@ def _drill(
         wanted = next_steps(progress, material.plan, books.cards_of(material.plan), now)
         only = wanted.cards()
         if not only:
-            print("Nothing is due today. Come back later, or drill without --due.")
+            show("Nothing is due today. Come back later, or drill without --due.")
             return
     kit = drill_kit(material, books, stage, names, only=only, most=arguments.steps)
     outline = drill_outline(material.plan)
     described = {"stage": str(stage), "fault": ", ".join(names) or "none"}
     with ExitStack() as held:
-        outside = held.enter_context(_stage_of(arguments))
+        outside = _stage_of(arguments)
+        held.callback(outside.close)
         folder = held.enter_context(
             begin_practice(
                 practice / options.new_name(f"drill-{stage}"),
                 material,
-                _key(),
+                key_if_any(WalkKind.PRACTICE),
                 outline,
                 {"name": material.profile.name, **described},
             )
         )
-        desk = Desk(material.plan, facts, arguments.seed or 0)
+        desk, aloud = Desk(material.plan, facts, arguments.seed or 0), not arguments.typed
         room = room_for_drill(
-            kit, material, outside.stage, folder.keeper(), desk, aloud=not arguments.typed
+            kit, material, _until_stopped(outside, held), folder.keeper(), desk, aloud=aloud
         )
         _ended(folder.close_record(room.run(_opening())))
 
@@ -227,67 +228,49 @@ def _quiz(
     now = wall_time(wall_now())
     kit = quiz_kit(material, books, progress.memories(), now, most=arguments.questions, dice=dice)
     with ExitStack() as held:
-        outside = held.enter_context(_stage_of(arguments))
+        outside = _stage_of(arguments)
+        held.callback(outside.close)
         folder = held.enter_context(
             begin_practice(
                 practice / options.new_name("questions"),
                 material,
-                _key(),
+                key_if_any(WalkKind.PRACTICE),
                 quiz_outline(kit.questions),
                 {"name": material.profile.name, "stage": "questions"},
             )
         )
+        aloud = not arguments.typed
         room = room_for_quiz(
-            kit, material, outside.stage, folder.keeper(), aloud=not arguments.typed
+            kit, material, _until_stopped(outside, held), folder.keeper(), aloud=aloud
         )
         _ended(folder.close_record(room.run(_opening())))
 
 
 def _ended(record: Path) -> None:
-    print(f"\nPRACTICE: no real vehicle was checked.\nRecord:  {record}")
-    print(f"To read: {record.with_suffix('.html')}")
+    show(f"\nPRACTICE: no real vehicle was checked.\nRecord:  {record}")
+    show(f"To read: {record.with_suffix('.html')}")
 
 
 def _opening() -> SittingOpened:
     return SittingOpened(1, wall_now(), boot_id(), boot_ms(), Wording.FULL)
 
 
-def _key() -> SigningKey | None:
-    try:
-        return KeyStore().key(WalkKind.PRACTICE, ask_passphrase)
-    except SigningKeyError as error:
-        print(f"walkaround: {error}; this practice is kept and does not count", file=sys.stderr)
-        return None
+def _until_stopped(outside: ports.Stage, held: ExitStack) -> ports.Stage:
+    """Ctrl-C and its like end the input: what was practised until then is kept and counts."""
+    return StoppableStage(outside, held.enter_context(StopSignals()))
 
 
-class _Outside:
-    """The stage, closed when the practice is over."""
-
-    def __init__(self, stage: ports.Stage) -> None:
-        self.stage = stage
-
-    def __enter__(self) -> _Outside:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.stage.close()
-
-
-def _stage_of(arguments: argparse.Namespace) -> _Outside:
+def _stage_of(arguments: argparse.Namespace) -> ports.Stage:
     if arguments.typed:
-        return _Outside(TypedStage(_print))
+        return TypedStage(show)
     library = Library()
     sound = SoundChoice(
         arguments.microphone, arguments.loudspeaker, barge_in=not arguments.open_loudspeaker
     )
-    setup = EarSetup.of(library, decoding_folder(ensure_model(progress=_print)))
-    stage = LiveStage(setup, Pyttsx3Voice(), _print, sound)
+    setup = EarSetup.of(library, decoding_folder(ensure_model(progress=show)))
+    stage = LiveStage(setup, Pyttsx3Voice(), show, sound)
     stage.open()
-    return _Outside(stage)
-
-
-def _print(text: str) -> None:
-    print(text, flush=True)
+    return stage
 
 
 __all__ = ["BOOKS", "add", "drawn_fault", "run"]

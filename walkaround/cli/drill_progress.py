@@ -10,6 +10,7 @@ from rich.console import Console
 from rich.table import Table
 
 from walkaround.cli.drill_kit import Books
+from walkaround.cli.screen import show
 from walkaround.devices.disk import write_finished
 from walkaround.learning.chart import SYMBOLS, Grid, Row, grid
 from walkaround.learning.drill import Mark
@@ -51,10 +52,10 @@ def show_next(progress: Progress, plan: Plan, books: Books, now: datetime) -> No
     """What to practise next, in one sentence."""
     titles = _titles(progress, plan, books, now)
     if not titles:
-        print("Nothing is due now. Well done; come back later.")
+        show("Nothing is due now. Well done; come back later.")
         return
     more = f" and {len(titles) - _MOST_NAMED} more" if len(titles) > _MOST_NAMED else ""
-    print(f"To practise next: {', '.join(titles[:_MOST_NAMED])}{more}. (drill --due)")
+    show(f"To practise next: {', '.join(titles[:_MOST_NAMED])}{more}. (drill --due)")
 
 
 def _titles(progress: Progress, plan: Plan, books: Books, now: datetime) -> Sequence[str]:

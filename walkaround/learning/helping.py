@@ -18,14 +18,14 @@ def help_asked(kit: Kit, drill: Drill, words: str) -> Move:
     if drill.ask in (Ask.LOOK, Ask.GO_ON):
         return _about_what_was_shown(kit, drill, words)
     due = drill.course.due()
-    why = kit.why(due) if due is not None else None
-    if due is None or why is None:
+    if due is None:
         return drill, (kit.say("nothing"), Listen(drill.ask))
+    why = kit.why(due)
     hints = drill.hints + 1
     mark = Mark.HELPED if hints == 1 else Mark.WRONG
     drill = replace(drill, hints=hints).marked(due.id, mark)
     where = kit.says.where[due.where]
-    hint = kit.say("hint", where=where, does=why.does)
+    hint = kit.say("hint", where=where, does=why.does if why is not None else "")
     if hints > 1:
         hint = kit.say("told-it", title=due.title)
     return drill, (Note(due.id, "help", mark, words), hint, Listen(drill.ask))
