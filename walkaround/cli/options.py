@@ -9,6 +9,7 @@ from pathlib import Path
 import platformdirs
 
 from walkaround.devices.clock import wall_now
+from walkaround.devices.stage_live import SoundChoice
 from walkaround.exchange import Wording
 
 NEWEST = ""
@@ -69,3 +70,32 @@ def new_name(script: str) -> str:
     """A folder name that sorts by time and that no other walk has."""
     stamp = wall_now().partition(".")[0].replace(":", "").replace("-", "")
     return f"{stamp}Z-{script}-{secrets.token_hex(3)}"
+
+
+def add_sound(parser: argparse.ArgumentParser) -> None:
+    """Which devices a live command hears and speaks with."""
+    parser.add_argument(
+        "--microphone",
+        default="",
+        metavar="NAME",
+        help="part of its name; the system's own when not said",
+    )
+    parser.add_argument(
+        "--loudspeaker", default="", metavar="NAME", help="part of its name; 'setup' lists them"
+    )
+    parser.add_argument(
+        "--second", default="", metavar="NAME", help="a loudspeaker that tells of a lost headset"
+    )
+    parser.add_argument(
+        "--open-loudspeaker", action="store_true", help="no headset: do not listen while speaking"
+    )
+
+
+def sound_choice(arguments: argparse.Namespace) -> SoundChoice:
+    """What `add_sound` was told."""
+    return SoundChoice(
+        arguments.microphone,
+        arguments.loudspeaker,
+        arguments.second,
+        barge_in=not arguments.open_loudspeaker,
+    )

@@ -23,7 +23,7 @@ from walkaround.cli.session import Session, Watch, begin, take_up
 from walkaround.devices.ear.child import EarSetup
 from walkaround.devices.library import Library
 from walkaround.devices.model import decoding_folder, ensure_model
-from walkaround.devices.stage_live import LiveStage, SoundChoice
+from walkaround.devices.stage_live import LiveStage
 from walkaround.devices.stage_typed import TypedStage
 from walkaround.devices.voice import Pyttsx3Voice
 from walkaround.errors import DiskError, UsageError
@@ -37,21 +37,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     """The command's options."""
     options.add_walk(parser)
     parser.add_argument("--typed", action="store_true", help="type the answers, read the prompts")
-    parser.add_argument(
-        "--microphone",
-        default="",
-        metavar="NAME",
-        help="part of its name; the system's own when not said",
-    )
-    parser.add_argument(
-        "--loudspeaker", default="", metavar="NAME", help="part of its name; 'setup' lists them"
-    )
-    parser.add_argument(
-        "--second", default="", metavar="NAME", help="a loudspeaker that tells of a lost headset"
-    )
-    parser.add_argument(
-        "--open-loudspeaker", action="store_true", help="no headset: do not listen while speaking"
-    )
+    options.add_sound(parser)
     parser.add_argument("--quiet", action="store_true", help="draw no live screen")
 
 
@@ -119,12 +105,7 @@ def _typed_stage() -> Stage:
 
 def _live_stage(arguments: argparse.Namespace, library: Library) -> Stage:
     model = ensure_model(progress=show)
-    sound = SoundChoice(
-        arguments.microphone,
-        arguments.loudspeaker,
-        arguments.second,
-        barge_in=not arguments.open_loudspeaker,
-    )
+    sound = options.sound_choice(arguments)
     setup = EarSetup.of(library, decoding_folder(model))
     stage = LiveStage(setup, Pyttsx3Voice(), show, sound)
     stage.open()
