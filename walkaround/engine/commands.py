@@ -11,6 +11,7 @@ from walkaround.engine.answers import (
     read_back,
     stand,
 )
+from walkaround.engine.explaining import explained, just_judged
 from walkaround.engine.moves import (
     Move,
     commands_only,
@@ -59,7 +60,13 @@ def help_asked(plan: Plan, state: State, _event: Event) -> Move:
 
 
 def explain(plan: Plan, state: State, _event: Event) -> Move:
-    """Say why, then the question again as a cue."""
+    """Say why, then the question again as a cue; of a verdict just told first of all."""
+    judged = just_judged(state)
+    told = explained(state.verdicts[judged]) if judged else ()
+    if told:
+        state = replace(state, explained=judged)
+        again = open_prompts(plan, state, Wording.CUE)
+        return state, (Say((*told, *again)), listening(plan, state))
     step = current_step(plan, state)
     why = Prompt(f"step:{step.id}.explain") if step.explain else phrase("explained-none")
     return state, (Say((why, *open_prompts(plan, state, Wording.CUE))), listening(plan, state))

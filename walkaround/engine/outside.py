@@ -32,7 +32,8 @@ from walkaround.exchange import (
 from walkaround.procedure.model import Plan
 from walkaround.procedure.restore import UNKNOWN
 
-_ALL_MET = "phrase:verdict.all-met"
+_WITHIN = ("phrase:verdict.all-met", "phrase:verdict.some-met")
+_FEW_REPEATS = 9  # more nobody does
 
 
 def begin(plan: Plan, state: State, event: Event) -> Move:
@@ -137,7 +138,7 @@ def _told(plan: Plan, state: State, event: Judged) -> tuple[Prompt, ...]:
     given = ((asked, state.given.get(question_id(step.id, asked.id))) for asked in step.asks)
     if all(answer is None or is_good(asked, answer.answer) for asked, answer in given):
         return prompts
-    return tuple(prompt for prompt in prompts if prompt.id != _ALL_MET)
+    return tuple(prompt for prompt in prompts if prompt.id not in _WITHIN)
 
 
 def verdict_prompts(verdicts: tuple[Verdict, ...], wording: Wording) -> tuple[Prompt, ...]:
@@ -161,11 +162,36 @@ def verdict_prompts(verdicts: tuple[Verdict, ...], wording: Wording) -> tuple[Pr
             prompts.append(phrase("verdict.undetermined", **values))
         if verdict.near and ("near", verdict.measure) not in told:
             told.add(("near", verdict.measure))
-            prompts.append(phrase("verdict.near", **values))
+            prompts.append(_near(verdict))
+    prompts += _passed_elsewhere(verdicts)
     met = any(v.outcome is Outcome.MET and v.rule for v in verdicts)
     if met and not prompts and wording is Wording.FULL:
-        prompts.append(phrase("verdict.all-met"))
+        open_too = any(v.rule and v.outcome is Outcome.UNDETERMINED for v in verdicts)
+        prompts.append(phrase("verdict.some-met" if open_too else "verdict.all-met"))
     return tuple(prompts)
+
+
+def _near(verdict: Verdict) -> Prompt:
+    """With how many measurements would settle it, where that is few enough to do."""
+    if 0 < verdict.repeats <= _FEW_REPEATS:
+        return phrase("verdict.near-repeat", repeats=str(verdict.repeats))
+    return phrase("verdict.near")
+
+
+def _passed_elsewhere(verdicts: tuple[Verdict, ...]) -> list[Prompt]:
+    """What fails one place and passes another is said of both."""
+    failed = {(v.place, v.measure) for v in verdicts if v.outcome is Outcome.NOT_MET}
+    passed = {
+        (v.place, v.measure): v.limit
+        for v in verdicts
+        if v.outcome is Outcome.MET and v.rule and (v.place, v.measure) not in failed
+    }
+    measures = {measure for _, measure in failed}
+    return [
+        phrase("verdict.met", place=place, limit=limit.removeprefix("is "))
+        for (place, measure), limit in passed.items()
+        if measure in measures
+    ]
 
 
 def sound_lost(plan: Plan, state: State, event: Event) -> Move:

@@ -57,6 +57,7 @@ class State:
     failed_acts: frozenset[str] = frozenset()
     verdicts: Mapping[str, tuple[Verdict, ...]] = field(default_factory=dict)
     to_judge: tuple[str, ...] = ()
+    explained: str = ""  # the step whose verdicts were explained last
     doubted: frozenset[str] = frozenset()  # steps whose reading was asked for once more
     wording: Wording = Wording.FULL
     where: str = ""

@@ -12,7 +12,8 @@ _PLAIN = """
     explained-none previous-none corrected correction-none paused resumed stopped stopped-ask
     halted errand errand-return
     hold-broken rise-missed rise-broken microphone-lost samples-lost
-    wording-shorter wording-longer verdict.near verdict.all-met caution-lead
+    wording-shorter wording-longer verdict.near verdict.all-met verdict.some-met
+    caution-lead
     where.cab where.left where.right where.front where.rear where.under where.engine where.around
     finish.stopped finish.disclaimer
 """
@@ -35,7 +36,12 @@ _FILLED = """
     doubt: what
     doubt-kept: what
     verdict.not-met: place value limit citation
+    verdict.met: place limit
     verdict.undetermined: place why
+    verdict.near-repeat: repeats
+    verdict.explained: place value limit citation
+    verdict.explained-near: chance
+    verdict.explained-open: place value limit citation why
     interrupted: title
     finish.complete: findings
 """

@@ -1,0 +1,51 @@
+"""What "explain" says after a verdict: rule, numbers, how near. Once; then it means the step."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from walkaround.engine.moves import phrase
+from walkaround.engine.state import State
+from walkaround.exchange import Outcome, Prompt, Verdict
+
+_MOST = 3
+"""Verdicts explained in one breath; the rest stand in the record."""
+_WORST_FIRST = (Outcome.NOT_MET, Outcome.MET, Outcome.UNDETERMINED)
+
+
+def just_judged(state: State) -> str:
+    """The step whose verdicts were the last thing told, or "" once something else was said."""
+    if not state.order:
+        return ""
+    step = state.order[-1].rpartition(".")[0]
+    return step if step in state.verdicts and step != state.explained else ""
+
+
+def explained(verdicts: Sequence[Verdict]) -> tuple[Prompt, ...]:
+    """One sentence or two for each of the few that matter most: what fails, what is near, then
+    the first of each place; nothing where no rule judged."""
+    by_rule = [verdict for verdict in verdicts if verdict.rule]
+    ordered = sorted(by_rule, key=lambda v: (_WORST_FIRST.index(v.outcome), not v.near))
+    chosen: dict[tuple[str, str], Verdict] = {}
+    for verdict in ordered:
+        chosen.setdefault((verdict.place, verdict.measure), verdict)
+    prompts: list[Prompt] = []
+    for verdict in list(chosen.values())[:_MOST]:
+        prompts += _one(verdict)
+    return tuple(prompts)
+
+
+def _one(verdict: Verdict) -> list[Prompt]:
+    values = {
+        "place": verdict.place,
+        "value": verdict.value or "nothing",
+        "limit": verdict.limit.removeprefix("is "),
+        "citation": verdict.citation,
+        "why": verdict.why,
+    }
+    if verdict.outcome is Outcome.UNDETERMINED:
+        return [phrase("verdict.explained-open", **values)]
+    told = [phrase("verdict.explained", **values)]
+    if verdict.near and verdict.conformity:
+        told.append(phrase("verdict.explained-near", chance=verdict.conformity))
+    return told
