@@ -7,8 +7,6 @@ from collections.abc import Callable, Mapping, Sequence
 from importlib import import_module
 from types import ModuleType
 
-from walkaround.errors import WalkaroundError
-
 _COMMANDS: Mapping[str, str] = {
     "demo": "a whole walk with a simulated truck and driver",
     "walk": "a check of your own vehicle, by voice or typed",
@@ -21,6 +19,10 @@ _COMMANDS: Mapping[str, str] = {
     "setup": "fetch the speech model; see what is ready and what is missing",
 }
 """Each has a module of the same name with `add(parser)` and `run(arguments) -> int`."""
+
+
+_BROKEN = (SyntaxError, AttributeError, NameError, TypeError, ValueError, OSError, EOFError)
+"""What importing raises where a file of a package is cut short, zeroed or of another version."""
 
 
 def add_all(parser: argparse.ArgumentParser, argv: Sequence[str]) -> None:
@@ -46,7 +48,5 @@ def _module(name: str) -> ModuleType:
     """Raises ImportError for whatever a broken package does when it is imported."""
     try:
         return import_module(f"walkaround.cli.{name}")
-    except (ImportError, WalkaroundError):
-        raise
-    except Exception as bad:
+    except _BROKEN as bad:
         raise ImportError(f"{type(bad).__name__}: {bad}") from bad
