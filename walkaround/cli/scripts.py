@@ -28,7 +28,9 @@ def add(parser: argparse.ArgumentParser) -> None:
     """The command's options."""
     parser.add_argument("script", nargs="?", default="", help="the script to show; none: all")
     parser.add_argument("--vehicle", metavar="NAME|FILE", default="", help="a vehicle profile")
-    parser.add_argument("--place", action="append", metavar="CODE", default=[])
+    parser.add_argument(
+        "--place", action="append", metavar="CODE", default=[], help="as it is walked there"
+    )
     parser.add_argument("--steps", action="store_true", help="list every step")
 
 
