@@ -64,6 +64,16 @@ def test_a_weak_compressor_is_slow_and_straight() -> None:
     assert (measured.shape, measured.why) == (STRAIGHT, "")
 
 
+@pytest.mark.parametrize(("level", "leaks"), [(290, True), (310, False), (550, False)])
+def test_a_tight_compressor_bends_a_little_by_itself(level: float, leaks: bool) -> None:
+    """Its output falls with pressure; what levels off beyond three times the last call is no
+    leak. The window is read off the bend all the same."""
+    measured = _measure(_leaking(level, 400))
+    assert ("slower toward the top" in measured.why) is leaks
+    assert (measured.shape == STRAIGHT) is not leaks
+    assert _seconds(measured) == pytest.approx(400, abs=1)
+
+
 def test_a_climb_that_quickens_is_said() -> None:
     measured = _measure({p: 60 * math.log1p((p - 50) / 20) for p in CALLS})
     assert "quicker toward the top" in measured.why

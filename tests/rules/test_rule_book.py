@@ -159,6 +159,7 @@ def test_the_scale_file_holds_units_and_statistics_only() -> None:
         "SEARCH_STEPS",
         "GOLDEN",
         "SMALL_BEND",
+        "LEAKY",
     }
 
 

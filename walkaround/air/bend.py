@@ -4,7 +4,9 @@ Derivation.  A compressor that gives Q, a leak that takes k p and tanks V make
 dp/dt = (Q - k p) p_a/V, so that t = a + b f(p) with f(p) = -ln(1 - κ (p - p₀))/κ, where
 1/κ is how far above p₀ the needle would stand still.  κ = 0 is the straight line of a
 tight system, f = p - p₀; κ < 0 is a climb that quickens.  A weak compressor is slow and
-straight; a leak or an open drain bends it, the larger the lower it levels off.
+near straight (its own output falls a little with pressure); a leak or an open drain bends
+the climb, the larger the lower it levels off: at three times the last call it takes a third
+of what the compressor gives there.
 
 For a given κ the fit is linear (weighted least squares, weights 1/u², u the error of a
 call through the pace at its pressure); κ is found by a search in one dimension.  A bend is
@@ -25,6 +27,7 @@ from walkaround.air.scale import (
     FAR_OFF,
     FEWEST_FOR_A_BEND,
     GOLDEN,
+    LEAKY,
     QUICKEST,
     ROUNDS,
     SEARCH_STEPS,
@@ -50,6 +53,11 @@ class Bend:
     @property
     def slows(self) -> bool:
         return self.kappa > 0
+
+    @property
+    def leaks(self) -> bool:
+        """Whether it levels off lower than a tight compressor's would."""
+        return self.slows and self.level <= LEAKY * self.called[-1][0]
 
     @property
     def level(self) -> float:

@@ -249,9 +249,10 @@ def _off_the_line(
 def _seen_whole(measured: Measured, climb: list[_At], gauge: GaugeFacts) -> Measured:
     """A window too short to show a bend is read as it is; the whole climb may show one."""
     bend = bend_of(_called(climb), lambda pace: _deviation(pace, gauge))
-    if bend is None:
+    said = _bends(bend, climb[0].unit) if bend is not None else ()
+    if not said:
         return measured
-    notes = [_bends(bend, climb[0].unit), measured.why]
+    notes = [*said, measured.why]
     return replace(measured, why="; ".join(note for note in notes if note), shape="")
 
 
@@ -260,15 +261,20 @@ def _off_the_bend(
 ) -> Measured:
     low, high = float(window[0]), float(window[1])
     elapsed = Fraction(round(bend.seconds(low, high) * US_PER_S), US_PER_S)
-    notes = (_bends(bend, fit.points[0].unit), *_named(fit.stray))
-    return _measured(elapsed, bend.variance(low, high), window[1], gauge, notes=notes)
+    said = _bends(bend, fit.points[0].unit)
+    notes = (*said, *_named(fit.stray))
+    shape = "" if said else STRAIGHT
+    return _measured(elapsed, bend.variance(low, high), window[1], gauge, notes=notes, shape=shape)
 
 
-def _bends(bend: Bend, unit: Unit) -> str:
+def _bends(bend: Bend, unit: Unit) -> tuple[str, ...]:
+    """What the bend points to; nothing where the compressor by itself bends so."""
     if not bend.slows:
-        return _QUICKENS
+        return (_QUICKENS,)
+    if not bend.leaks:
+        return ()
     level = from_base(Fraction(round(bend.level)), unit).rounded(Quantity(Decimal(1), unit).value)
-    return f"{_SLOWS}; it would stand still near {level}"
+    return (f"{_SLOWS}; it would stand still near {level}",)
 
 
 def _between_calls(

@@ -21,3 +21,4 @@ QUICKEST = 10  # and down to a climb that quickens elevenfold
 SEARCH_STEPS = 60  # halvings, near enough, of that range
 GOLDEN = 5  # the golden section's square
 SMALL_BEND = 1e-4  # below it the bend's formula is taken by its series
+LEAKY = 3  # times the last call: a tight compressor levels off higher; common practice, no source

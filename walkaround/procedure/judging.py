@@ -29,7 +29,7 @@ NO_RULE = "no rule for this place in the rule book"
 _NO_CHAMBER = "no rule of this place names a limit for this brake chamber"
 _NO_BRAKE = "it is not known which brake, or which chamber, was measured"
 _NOT_THESE_MARKS = "no window of this place lies between the pressures that were marked"
-_WEAK = "it climbed in a straight line: look at the compressor, its intake and its drive"
+_WEAK = "it climbed evenly and slowly: look at the compressor, its intake and its drive"
 _OTHER_PRESSURE = "the strokes were measured at another pressure than this text asks for"
 _MARKS = "build-up-marks"
 _BUILD_UP = "build-up"
@@ -69,6 +69,7 @@ class _Part:
     rules: tuple[Rule, ...]
     verdicts: tuple[Verdict, ...]
     replaced: tuple[str, ...]
+    fitting: bool  # whether any rule fits, though it may be another climb that it judges
 
 
 @dataclass(slots=True)
@@ -144,7 +145,7 @@ def _by_authorities(
     parts = [_by_authority(asked, each, known, trip, drawn) for each in authorities]
     gone = {old for part in parts for old in part.replaced}
     verdicts = [v for part in parts for v in part.verdicts if v.rule not in gone]
-    if verdicts:
+    if verdicts or any(part.fitting for part in parts):
         return verdicts
     rules = [rule for part in parts for rule in part.rules]
     return [_unjudged(asked, _formed({}, asked, trip, drawn), _why_not(asked, rules, known))]
@@ -159,23 +160,31 @@ def _by_authority(
         found = drawn.parts[authority.id] = _Part(
             rules,
             tuple(
-                _by_rule(rule, asked, known, trip, drawn)
+                verdict
                 for rule in rules
                 if _fits(rule, asked, known)
+                and (verdict := _by_rule(rule, asked, known, trip, drawn)) is not None
             ),
             tuple(old for rule in rules for old in rule.replaces),
+            any(_fits(rule, asked, known) for rule in rules),
         )
     return found
 
 
-def _by_rule(rule: Rule, asked: _Asked, known: Vehicle, trip: _Trip, drawn: _Drawn) -> Verdict:
+def _by_rule(
+    rule: Rule, asked: _Asked, known: Vehicle, trip: _Trip, drawn: _Drawn
+) -> Verdict | None:
+    """None where the rule is for the other climb of this walk."""
     measured = _formed(rule.procedure, asked, trip, drawn)
     verdict = judge(rule, measured, known, shown_as=asked.shown, doubts=asked.doubts)
     if asked.judged_as == _STROKE_PRESSURE:
         return _as_procedure(verdict)
+    if asked.measure == _MARKS:
+        climbed = _as_climbed(verdict, rule, measured, trip.first_speed)
+        its_own = slower(trip.first_speed, rule) and not slower(trip.speed, rule)
+        return None if its_own and climbed.outcome is Outcome.UNDETERMINED else climbed
     if asked.judged_as == _BUILD_UP:
-        speed = trip.first_speed if asked.measure == _MARKS else trip.speed
-        return _as_climbed(verdict, rule, measured, speed)
+        return _as_climbed(verdict, rule, measured, trip.speed)
     return verdict
 
 
