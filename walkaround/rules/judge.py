@@ -8,12 +8,22 @@ changes the outcome.
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from decimal import Context
 from fractions import Fraction
 
 from walkaround.exchange import Outcome, Verdict
 from walkaround.quantity import Kind, Quantity, Unit, kind_of, one_system
-from walkaround.rules.model import Amount, Bound, Comparison, Measured, Rule, Vehicle, holds
+from walkaround.rules.model import (
+    Amount,
+    Bound,
+    Comparison,
+    HoldsFor,
+    Measured,
+    Rule,
+    Vehicle,
+    holds,
+)
 from walkaround.rules.nearness import Nearness, in_words, nearness
 
 _COVERAGE = "(k = 2)"
@@ -62,6 +72,24 @@ def judge(
         repeats=0 if how is None else how.repeats,
         doubts=doubts,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """A value as read, with nothing known of how surely."""
+
+    value: Quantity | str | None
+    uncertainty: Quantity | None = None
+    why: str = ""
+    other: Quantity | None = None
+    shared: Quantity | None = None
+
+
+def judge_alone(rule: Rule, value: Quantity, vehicle: Vehicle) -> Verdict:
+    """The value by the rule's limit, whether or not the rule is for this vehicle: for looking
+    things up. Only the vehicle's facts are used."""
+    anyone = replace(rule, holds_for=HoldsFor())
+    return judge(anyone, _Read(value), vehicle)
 
 
 def _decide(

@@ -1,0 +1,27 @@
+"""Why a rule leaves a value open, whatever the value: said before anybody measures."""
+
+from __future__ import annotations
+
+from walkaround.rules.model import Comparison, Rule
+
+_WINDOW = ("from", "to")
+_BUILD_UP = "build-up"
+
+
+def stays_open(rule: Rule) -> str:
+    """Why nothing, or only a value inside the limit, is decided by it; "" where all is."""
+    if rule.limit.comparison is Comparison.ABOUT:
+        return f"the text says '{rule.limit.worded}' and draws no line"
+    if rule.measure == _BUILD_UP and any(_no_mark(rule, key) for key in _WINDOW):
+        start, end = (rule.procedure.get(key, "nothing") for key in _WINDOW)
+        return (
+            f"the text times from '{start}' to '{end}', which are no marks on a gauge, so no "
+            "climb that is asked for here is that one"
+        )
+    if rule.one_way:
+        return f"only a value within it shows something: {rule.one_way}"
+    return ""
+
+
+def _no_mark(rule: Rule, key: str) -> bool:
+    return not rule.procedure.get(key, "")[:1].isdecimal()
