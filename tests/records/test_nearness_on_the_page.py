@@ -77,8 +77,11 @@ def test_where_places_differ_is_said_plainly() -> None:
     view, page = _view(
         _at("CA-ON", Outcome.MET), _at("CA-QC", Outcome.NOT_MET), _at("US-CA", Outcome.UNDETERMINED)
     )
-    ((title, measure, told),) = where_places_differ(view.steps)
-    assert (title, measure) == ("One minute applied", "build-up")
+    ((title, told),) = where_places_differ(view.steps)
+    assert title == (
+        "One minute applied, build-up: within the limit of CA-ON, outside that of CA-QC, "
+        "left open in US-CA"
+    )
     assert [line.partition(" (")[0] for line in told] == [
         "CA-ON: 150 s within its limit",
         "CA-QC: 150 s outside its limit",
@@ -94,7 +97,7 @@ def test_a_place_counts_by_its_worst_rule() -> None:
         _at("CA-QC", Outcome.MET),
         _at("CA-QC", Outcome.NOT_MET, "practice"),
     )
-    ((_, _, told),) = where_places_differ(view.steps)
+    ((_, told),) = where_places_differ(view.steps)
     assert [line.split()[3] for line in told] == ["within", "outside"]
 
 

@@ -35,8 +35,8 @@ def how_near(verdict: VerdictView) -> str:
     return line
 
 
-def where_places_differ(steps: Sequence[StepView]) -> list[tuple[str, str, tuple[str, ...]]]:
-    """(step, measure, a line for each place) wherever one reading is within the limits of one
+def where_places_differ(steps: Sequence[StepView]) -> list[tuple[str, tuple[str, ...]]]:
+    """(what and where, a line for each place) wherever one reading is within the limits of one
     place and not within those of another.  A place with several rules counts by its worst."""
     found = []
     for step in steps:
@@ -47,8 +47,20 @@ def where_places_differ(steps: Sequence[StepView]) -> list[tuple[str, str, tuple
                 Outcome.NOT_MET in {v.outcome for v in worst.values()}
                 and len({v.outcome for v in worst.values()}) > 1
             ):
-                found.append((step.title, measure, tuple(map(_line, worst.values()))))
+                title = f"{step.title}, {measure}: {_in_short(tuple(worst.values()))}"
+                found.append((title, tuple(map(_line, worst.values()))))
     return found
+
+
+def _in_short(worst: Sequence[VerdictView]) -> str:
+    """`within the limit of CA-ON, outside that of CA-QC and US-NC`."""
+    places = {
+        outcome: [v.place for v in worst if v.outcome is outcome]
+        for outcome in (Outcome.MET, Outcome.NOT_MET, Outcome.UNDETERMINED)
+    }
+    said = ("within the limit of", "outside that of", "left open in")
+    parts = zip(said, places.values(), strict=True)
+    return ", ".join(f"{words} {' and '.join(here)}" for words, here in parts if here)
 
 
 def _worst(verdicts: Sequence[VerdictView], place: str) -> VerdictView:

@@ -160,10 +160,7 @@ def _split(view: SummaryView) -> Markup:
     if not rows:
         none = "No reading is within the limit of one place and outside that of another."
         return _section("Where the places differ", element("p", none))
-    parts = [
-        joined(element("h3", f"{title}, {measure}"), listed(lines))
-        for title, measure, lines in rows
-    ]
+    parts = [joined(element("h3", title), listed(told)) for title, told in rows]
     return _section("Where the places differ", *parts)
 
 

@@ -25,6 +25,23 @@ FACTS: Mapping[str, Kind] = {
 }
 """What a limit may be a share of, and its kind."""
 
+KIND_OF: Mapping[str, Kind] = {
+    **dict.fromkeys(("build-up", "recovery"), Kind.TIME),
+    **dict.fromkeys(("loss-released", "loss-applied"), Kind.RATE),
+    **dict.fromkeys(("stroke", "belt-slack"), Kind.LENGTH),
+    **dict.fromkeys(("reserve", "strokes-beyond"), Kind.RATIO),
+    **dict.fromkeys(
+        (
+            "cut-out", "cut-in", "governor-band", "warning-on", "warning-off",
+            "supply-valve-closes", "park-valve-closes", "line-break-holds", "ready-pressure",
+            "stroke-pressure",
+        ),
+        Kind.PRESSURE,
+    ),
+    "discharge-temperature": Kind.TEMPERATURE,
+}  # fmt: skip
+"""What each measure that has a number is a size of."""
+
 _LESSER = "the lesser of "
 _AND = " and "
 _BOUNDS: Mapping[Comparison, int] = {Comparison.BETWEEN: 2, Comparison.ABOUT: 0, Comparison.IS: 0}
@@ -51,6 +68,19 @@ def read_limit(worded: str, text: str, fails: tuple[str, ...] = ()) -> Limit:
     if len({_kind(bound) for bound in bounds}) > 1:
         raise ValueError(f"'{text}' mixes kinds of size; give one kind")
     return Limit(worded, comparison, bounds)
+
+
+def misfit(measure: str, limit: Limit) -> str:
+    """Why a measure can never be judged by such a limit, as one sentence; "" where it can."""
+    wanted = KIND_OF.get(measure)
+    if limit.comparison is Comparison.IS:
+        return f"'{measure}' is read as a {wanted}, not answered in words" if wanted else ""
+    if wanted is None:
+        return f"'{measure}' is answered in words and cannot be compared with a number"
+    found = _kind(limit.bounds[0])
+    if found is wanted:
+        return ""
+    return f"'{limit.bounds[0]}' is a {found}, and '{measure}' is judged as a {wanted}"
 
 
 def alternatives(text: str) -> tuple[Amount, ...]:

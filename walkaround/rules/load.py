@@ -15,7 +15,7 @@ from datetime import date
 from walkaround.errors import RuleError
 from walkaround.quantity import Kind, Quantity, quantity
 from walkaround.rules.book import RuleBook
-from walkaround.rules.limits import alternatives, read_limit
+from walkaround.rules.limits import alternatives, misfit, read_limit
 from walkaround.rules.model import (
     Authority,
     Citation,
@@ -151,6 +151,9 @@ def _rules(table: Table, authority: str, documents: Mapping[str, Document]) -> l
         file=table.file,
         line=table.line,
     )
+    wrong = misfit(first.measure, first.limit)
+    if wrong:
+        raise each.fail(wrong, "by_chamber" if "by_chamber" in table.items else "limit")
     each.done()
     return [_for_chamber(first, chamber, limit) for chamber, limit in limits]
 
