@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from tests.engine.tea import TEA, Puppet
-from walkaround.engine.explaining import explained
+from walkaround.engine.explaining import explained, source_said
 from walkaround.engine.outside import verdict_prompts
 from walkaround.exchange import Command, Outcome, Prompt, Say, Verdict, Wording
 
@@ -64,6 +64,21 @@ def test_no_more_than_a_breath_of_it() -> None:
 
 def test_what_no_rule_judged_is_not_explained() -> None:
     assert explained((replace(OPEN, rule=""),)) == ()
+
+
+@pytest.mark.parametrize(
+    ("citation", "said"),
+    [
+        ("49 CFR 570.57, (a)(4), as amended 1 April 1976 (41 FR 13924)", "49 CFR 570.57"),
+        ("Tea Act (Great Britain, C-24.2, r. 32), s. 38(2), French text", "Tea Act"),
+        ("trade practice, no source, kettles, undated", "trade practice"),
+        ("", ""),
+    ],
+)
+def test_only_a_documents_name_is_said_aloud(citation: str, said: str) -> None:
+    assert source_said(citation) == said
+    (told,) = verdict_prompts((replace(FAILS, citation=citation),), Wording.FULL)
+    assert told.values["citation"] == said
 
 
 def _said(puppet: Puppet) -> list[str]:

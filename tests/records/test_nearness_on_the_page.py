@@ -79,8 +79,8 @@ def test_where_places_differ_is_said_plainly() -> None:
     )
     ((title, told),) = where_places_differ(view.steps)
     assert title == (
-        "One minute applied, build-up: within the limit of CA-ON, outside that of CA-QC, "
-        "left open in US-CA"
+        "One minute applied, build-up: within the limit of CA-ON, outside the limit of "
+        "CA-QC, left open in US-CA"
     )
     assert [line.partition(" (")[0] for line in told] == [
         "CA-ON: 150 s within its limit",

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from walkaround.engine.moves import phrase
 from walkaround.engine.state import State
 from walkaround.exchange import Outcome, Prompt, Verdict
 
+_BRACKETS = re.compile(r"\s*\([^()]*\)")
 _MOST = 3
 """Verdicts explained in one breath; the rest stand in the record."""
 _WORST_FIRST = (Outcome.NOT_MET, Outcome.MET, Outcome.UNDETERMINED)
+
+
+def source_said(citation: str) -> str:
+    """The document's name alone: section, edition and what stands in brackets are for the page."""
+    return _BRACKETS.sub("", citation).partition(",")[0]
 
 
 def just_judged(state: State) -> str:
@@ -40,7 +47,7 @@ def _one(verdict: Verdict) -> list[Prompt]:
         "place": verdict.place,
         "value": verdict.value or "nothing",
         "limit": verdict.limit.removeprefix("is "),
-        "citation": verdict.citation,
+        "citation": source_said(verdict.citation),
         "why": verdict.why,
     }
     if verdict.outcome is Outcome.UNDETERMINED:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from walkaround.engine.answers import read_back
 from walkaround.engine.commands import broken_off, cancelled
+from walkaround.engine.explaining import source_said
 from walkaround.engine.moves import Move, commands_only, go_on, is_good, phrase
 from walkaround.engine.state import (
     Phase,
@@ -150,7 +151,7 @@ def verdict_prompts(verdicts: tuple[Verdict, ...], wording: Wording) -> tuple[Pr
             "place": verdict.place,
             "value": verdict.value,
             "limit": verdict.limit.removeprefix("is "),
-            "citation": verdict.citation,
+            "citation": source_said(verdict.citation),
             "why": verdict.why,
         }
         about = (verdict.place, verdict.measure)

@@ -53,12 +53,12 @@ def where_places_differ(steps: Sequence[StepView]) -> list[tuple[str, tuple[str,
 
 
 def _in_short(worst: Sequence[VerdictView]) -> str:
-    """`within the limit of CA-ON, outside that of CA-QC and US-NC`."""
+    """`within the limit of CA-ON, outside the limit of CA-QC and US-NC`."""
     places = {
         outcome: [v.place for v in worst if v.outcome is outcome]
         for outcome in (Outcome.MET, Outcome.NOT_MET, Outcome.UNDETERMINED)
     }
-    said = ("within the limit of", "outside that of", "left open in")
+    said = ("within the limit of", "outside the limit of", "left open in")
     parts = zip(said, places.values(), strict=True)
     return ", ".join(f"{words} {' and '.join(here)}" for words, here in parts if here)
 
