@@ -25,6 +25,7 @@ from walkaround.cli.auditing import address
 from walkaround.devices.evidence.tree import shown
 from walkaround.errors import UsageError
 from walkaround.records.signature import WalkKind
+from walkaround.records.trust import TrustedKey, TrustList
 
 GIGABYTE = 1_000_000_000
 
@@ -191,3 +192,34 @@ def test_an_address_is_always_relative_and_has_no_scheme(record: str, wanted: st
 def test_long_and_odd_paths_are_shown_in_one_piece() -> None:
     assert len(shown("x" * 5000)) == 303
     assert shown(os.fsdecode(b"\xff")) == "\\xff"
+
+
+def test_practice_by_a_key_trusted_for_it_is_audited_apart(tmp_path: Path) -> None:
+    tree = tmp_path / "tree"
+    put(tree, "real/record.jws", good("real"))
+    payload = variant(template(), {}, id="practice", walk="practice")
+    payload["key"] = key_of(0).public.jwk()
+    put(tree, "practice/record.jws", signed(payload, key_of(0), WalkKind.PRACTICE))
+    scope = (WalkKind.WALK, WalkKind.PRACTICE)
+    trust = TrustList((TrustedKey(key_of(0).public, scope, "driver 0", ""),))
+    found = audited(tree, tmp_path / "cache", trust)
+    assert [(audit.kind, audit.evidence.walks) for audit in found.audits] == [
+        (WalkKind.WALK, 1),
+        (WalkKind.PRACTICE, 1),
+    ]
+
+
+def test_another_order_is_shown_and_is_no_look(tmp_path: Path) -> None:
+    """Looking round and the vehicle's facts change places: moved, and nothing else."""
+    tree = tmp_path / "tree"
+    payload = variant(template(), {}, id="other")
+    payload["key"] = key_of(0).public.jwk()
+    steps = {body["id"]: body for body in payload["steps"]}
+    one, other = (steps[name]["answers"][0] for name in ("nobody-near", "vehicle-facts"))
+    one["seq"], other["seq"] = other["seq"], one["seq"]
+    put(tree, "a/record.jws", signed(payload, key_of(0)))
+    found = of(tree, tmp_path)
+    (row,) = found.audits[0].evidence.elsewhere
+    assert row.step in ("nobody-near", "vehicle-facts")
+    assert (row.how, row.times) == ("moved", 1)
+    assert found.looks == []

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from tests.procedure.shipped import plan
 from tests.procedure.test_published_orders import Order, Wrong, published, wrong
 from walkaround.audit.alignment import align
-from walkaround.audit.reasons import Kind
+from walkaround.audit.reasons import OTHER, Kind, reason_for
 from walkaround.audit.states import band_of, judge_order, steps_in_order
 from walkaround.audit.timeline import CAUTION, UNABLE, Timeline, Told
 from walkaround.exchange import AskKind
@@ -202,3 +202,15 @@ def test_steps_that_the_script_does_not_know_are_passed_over() -> None:
 )
 def test_bands_go_by_the_lower_needle_in_any_unit(reading: str, band: str) -> None:
     assert band_of(TRUCK.bands["pressure"], reading) == band
+
+
+@pytest.mark.parametrize(
+    ("script", "vehicle"),
+    [("straight-truck", "demo-truck"), ("tractor-trailer", "demo-doubles"), ("bus", "demo-bus")],
+)
+def test_every_need_of_our_scripts_has_a_reason_of_its_own(script: str, vehicle: str) -> None:
+    places = ["US", "NZ", *(f"CA-{code}" for code in ("ON", "NL", "AB", "BC", "SK", "QC"))]
+    of = plan(script, vehicle, places)
+    for step in (*of.steps, *of.acts):
+        for clause in step.needs:
+            assert reason_for(step, clause).because != OTHER.because, (step.id, clause)

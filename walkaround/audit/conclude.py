@@ -60,6 +60,7 @@ class Audit:
         """Every walk that the page will point to."""
         looked = {walk for look in self.looks for walk in look.walks}
         left = {walk for row in self.evidence.left_out for walk in row.walks}
+        left |= {walk for row in self.evidence.elsewhere for walk in row.walks}
         drifting = {walk for found in self.drifts for walk in found.series.walks[-_MOST_WALKS:]}
         signed = {walk for walk, *_ in self.shown.countersigned}
         return frozenset(looked | left | drifting | signed)

@@ -44,6 +44,17 @@ class LeftOut:
 
 
 @dataclass(frozen=True, slots=True)
+class Elsewhere:
+    """A step that so many of one person's walks have in another place than the script."""
+
+    who: str
+    step: str
+    how: str  # moved, repeated or put in
+    times: int
+    walks: tuple[int, ...]  # the latest of them
+
+
+@dataclass(frozen=True, slots=True)
 class Same:
     """One person's readings of one question on one vehicle, each held against the one before."""
 
@@ -147,6 +158,7 @@ class Evidence:
     vehicles: tuple[str, ...]
     people: tuple[Person, ...]
     left_out: tuple[LeftOut, ...]
+    elsewhere: tuple[Elsewhere, ...]
     same: tuple[Same, ...]
     copies: tuple[Copies, ...]
     copied: tuple[Copy, ...]

@@ -46,8 +46,8 @@ class Given:
     times: Times | None = None
 
 
-_Order = tuple[tuple[tuple[str, str], ...], int]
-"""((step, what was wrong), ...) and how many steps stood elsewhere."""
+_Order = tuple[tuple[tuple[str, str], ...], tuple[tuple[str, str], ...]]
+"""((step, what was wrong), ...) and ((step, how it stands beside the script), ...)."""
 
 
 class Extractor:
@@ -64,7 +64,8 @@ class Extractor:
         view, walk = given.view, batch.walks
         script = self._script_of(view)
         self._steps(given, walk, batch)
-        moved = self._judge(given, script, walk, batch) if script else 0
+        if script is not None:
+            self._judge(given, script, walk, batch)
         name = batch.name
         batch.rows["walks"].append(
             (
@@ -84,7 +85,6 @@ class Extractor:
                 view.interruptions,
                 view.journal_entries,
                 sum(not step.act for step in view.steps),
-                moved,
                 script is not None,
                 given.times is not None,
             )
@@ -147,9 +147,11 @@ class Extractor:
 
     # ------------------------------------------------------------ what it shows
 
-    def _judge(self, given: Given, script: Script, walk: int, batch: Batch) -> int:
+    def _judge(self, given: Given, script: Script, walk: int, batch: Batch) -> None:
         view, notes = given.view, batch.rows["notes"]
-        faults, moved = self._order(script.plan, timeline_of(view))
+        faults, beside = self._order(script.plan, timeline_of(view))
+        for step, how in beside:
+            batch.rows["alignment"].append((walk, batch.name(step), batch.name(how)))
         for step, says in faults:
             notes.append((walk, batch.name("order"), batch.name(step), says))
         shortest = shortest_seconds(script.plan)
@@ -164,7 +166,6 @@ class Extractor:
         for step_view in view.steps:
             for answer in step_view.answers:
                 self._rise(step_view, answer, script, walk, batch)
-        return moved
 
     def _rise(
         self, step: StepView, answer: AnswerView, script: Script, walk: int, batch: Batch
@@ -211,7 +212,14 @@ def _judged(plan: Plan, timeline: Timeline) -> _Order:
         (fault.step, f"{fault.reason.kind}: {fault.says}") for fault in judge_order(plan, timeline)
     )
     own = [step.id for step in plan.steps]
-    return faults, len(align(own, steps_in_order(plan, timeline.walked)).moved)
+    found = align(own, steps_in_order(plan, timeline.walked))
+    named = {
+        "left out": found.left_out,
+        "moved": found.moved,
+        "repeated": found.repeated,
+        "put in": found.put_in,
+    }
+    return faults, tuple((step, how) for how, steps in named.items() for step in steps)
 
 
 def vehicle_name(vehicle: Mapping[str, str]) -> str:

@@ -32,6 +32,7 @@ def joined(parts: Sequence[Evidence]) -> Evidence:
         vehicles=tuple(sorted(seen)),
         people=tuple(_people(part.people for part in parts)),
         left_out=tuple(_left_out(part.left_out for part in parts)),
+        elsewhere=tuple(chain.from_iterable(part.elsewhere for part in parts)),
         same=tuple(chain.from_iterable(part.same for part in parts)),
         copies=tuple(chain.from_iterable(part.copies for part in parts)),
         copied=tuple(chain.from_iterable(part.copied for part in parts)),
@@ -91,6 +92,7 @@ def mentioned(evidence: Evidence) -> frozenset[int]:
     )
     several = chain(
         (row.walks for row in evidence.left_out),
+        (row.walks for row in evidence.elsewhere),
         (row.walks for row in evidence.copies),
         (row.walks for row in evidence.recurring),
         (row.walks[-_LATEST_POINTS:] for row in evidence.series),

@@ -72,7 +72,8 @@ def steps(audit: Audit, refs: Mapping[int, WalkRef], link: Link) -> Markup:
         key=lambda row: (-row.left / row.due, row.step, row.who),
     )
     if not rows:
-        return element("p", "Every finished walk has every step that its script asks for.")
+        none = element("p", "Every finished walk has every step that its script asks for.")
+        return joined(none, _elsewhere(audit, refs, link))
     told = [
         (
             audit.title(row.step),
@@ -86,7 +87,27 @@ def steps(audit: Audit, refs: Mapping[int, WalkRef], link: Link) -> Markup:
     return joined(
         _bars(audit, rows),
         table(f"Steps left out ({audit.kind}), most often first", headings, told),
+        _elsewhere(audit, refs, link),
     )
+
+
+def _elsewhere(audit: Audit, refs: Mapping[int, WalkRef], link: Link) -> Markup:
+    """Walks laid beside their script: another order, and what came again."""
+    if not audit.evidence.elsewhere:
+        return element("p", "Every walk goes in the order of its script.")
+    rows = [
+        (
+            audit.title(row.step),
+            row.how,
+            row.who,
+            str(row.times),
+            joined(*(joined(record(refs[w], link), " ") for w in row.walks if w in refs)),
+        )
+        for row in audit.evidence.elsewhere
+    ]
+    headings = ("step", "how", "who", "walks", "latest records")
+    caption = f"In another order than the script ({audit.kind}): no fault by itself"
+    return table(caption, headings, rows)
 
 
 def _bars(audit: Audit, rows: Sequence[LeftOut]) -> Markup:

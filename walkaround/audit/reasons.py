@@ -46,6 +46,7 @@ _ROWS: tuple[_Row, ...] = (
     ),
     _Row("drains", (), (), _H, "the engine would fill open reservoirs"),
     _Row("ready", (), (), _H, "it would be moved with little air or with its lines apart"),
+    _Row("helper", (), (), _H, "a foot goes on the pedal that nobody at the wheels was told of"),
     _Row("holds", (), (), _H, "the parking brake is the last line if the service brake fails"),
     _Row("lines", (), _LEAKS, _V, "another vehicle would be measured"),
     _Row("lines", (), (), _H, "it would be moved or charged with its lines apart"),
@@ -81,7 +82,8 @@ _ROWS: tuple[_Row, ...] = (
     _Row("pressure", (), (*_MOVING, "chocks-away", "ready-to-move"), _H, "rolling without air"),
     _Row("pressure", (), (), _V, "the value means something at another pressure only"),
 )
-_OTHER = Reason(_V, "the script asks for it before this step")
+OTHER = Reason(_V, "the script asks for it before this step")
+"""Of a need that no row is about: an instructor may add states."""
 
 
 def reason_for(step: Step, clause: Clause) -> Reason:
@@ -91,4 +93,4 @@ def reason_for(step: Step, clause: Clause) -> Reason:
             fits = not row.values or set(row.values) & set(values)
             if row.variable == name and fits and (not row.steps or step.id in row.steps):
                 return Reason(row.kind, row.because)
-    return _OTHER
+    return OTHER

@@ -52,7 +52,6 @@ TABLES: Mapping[str, tuple[Column, ...]] = MappingProxyType(
             Column("interruptions", _N, "sittings after the first"),
             Column("entries", _N, "entries of its journal"),
             Column("due", _N, "steps that the script asked for"),
-            Column("moved", _N, "steps in another place than the script's; never a fault"),
             Column("planned", _F, "the script was found, so that order and times were judged"),
             Column("timed", _F, "the journal was read, so that step times are known"),
         ),
@@ -64,6 +63,11 @@ TABLES: Mapping[str, tuple[Column, ...]] = MappingProxyType(
             Column("state", _S, "done, or why it was not"),
             Column("entry", _N, "journal entry of its first answer; -1 when there is none"),
             Column("took_s", _R, "from the end of what came before to its own; -1 when not known"),
+        ),
+        "alignment": (
+            _WALK,
+            Column("step", _S, "a step that the walk has elsewhere than the script, or not"),
+            Column("how", _S, "left out, moved, repeated or put in: no fault by itself"),
         ),
         "readings": (
             _WALK,

@@ -12,6 +12,7 @@ from walkaround.audit.evidence import (
     Copies,
     Copy,
     Digits,
+    Elsewhere,
     Evidence,
     LeftOut,
     Note,
@@ -75,6 +76,13 @@ class Asker:
             vehicles=tuple(sorted(self._names[row[0]] for row in self._ask(queries.VEHICLES, at))),
             people=self._people(at),
             left_out=tuple(self._left_out(at)),
+            elsewhere=tuple(
+                Elsewhere(*(*self._named(row[:3]), row[3], tuple(row[4])))
+                for row in self._ask(
+                    queries.ELSEWHERE,
+                    {**at, "left_out": self._code("left out"), "most": _MOST_LISTED},
+                )
+            ),
             same=tuple(
                 Same(*(*self._named(row[:3]), *row[3:8], self._names[row[8]], row[9]))
                 for row in self._ask(queries.SAME, {})

@@ -32,6 +32,13 @@ WHERE n.kind = $kind AND NOT s.act AND n.ended = $complete
 GROUP BY n.who, s.step
 """
 
+ELSEWHERE = """
+SELECT n.who, o.step, o.how, count(*), arg_max(n.walk, n.began_ms, 3)
+FROM alignment o JOIN now n USING (walk)
+WHERE n.kind = $kind AND o.how <> $left_out
+GROUP BY n.who, o.step, o.how ORDER BY count(*) DESC, n.who, o.step LIMIT $most
+"""
+
 # Each reading beside the one before it: same person, same vehicle, same question.
 PAIRS = """
 CREATE OR REPLACE TEMP TABLE pairs AS
