@@ -146,8 +146,10 @@ def opening_of(practice: Practice, material: Material, device: str = "") -> Open
     )
 
 
-def drilled(practice: Practice, key: SigningKey | None = None, wall: str = WALL) -> Drilled:
-    """Go through it."""
+def drilled(
+    practice: Practice, key: SigningKey | None = None, stage: Learner | None = None
+) -> Drilled:
+    """Go through it; `stage` stands in for the learner who types."""
     material = material_of(practice)
     talk = DrillTalk(kit_of(practice, material))
     facts = with_faults(facts_of(material.profile), practice.faults)
@@ -156,7 +158,7 @@ def drilled(practice: Practice, key: SigningKey | None = None, wall: str = WALL)
     def show(name: str, told: Sequence[Told], before: Mapping[str, Given]) -> Showing:
         return showing(material.plan, name, told, before=before, phrases=phrases, judge=judge)
 
-    disk, learner = Lines(), Learner(practice.says)
+    disk, learner = Lines(), stage or Learner(practice.says)
     device = key.thumbprint if key else ""
     line, head = open_journal(opening_of(practice, material, device))
     disk.append(line)
@@ -168,7 +170,7 @@ def drilled(practice: Practice, key: SigningKey | None = None, wall: str = WALL)
         desk=Desk(material.plan, facts, seed=1),
         show=show,
     )
-    ended = room.run(SittingOpened(1, wall, "boot", 0, Wording.FULL))
+    ended = room.run(SittingOpened(1, WALL, "boot", 0, Wording.FULL))
     return Drilled(material, talk.kit, talk.drill, learner.lines, bytes(disk.content), ended)
 
 
