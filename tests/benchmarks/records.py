@@ -27,7 +27,7 @@ from joserfc import jws
 from joserfc.jwk import OKPKey
 
 from tests.records.walk_sample import EVENTS, KEY, OUTLINE, opening, psi, verdict
-from walkaround.devices.device_log import LogFile
+from walkaround.devices.device_log import LogFiles
 from walkaround.devices.disk import write_finished
 from walkaround.exchange import Event, Heard, Judged, Number, Outcome
 from walkaround.records.canonical import Json, canonical
@@ -194,7 +194,7 @@ def journal_rows(rounds: int, folder: Path) -> list[dict[str, str | float]]:
 def closing_rows(rounds: int, folder: Path) -> list[dict[str, str | float]]:
     """The end of a walk: note the record in the device's log, sign it, write it, all synced."""
     payload, fewer = payload_of(10_000), max(rounds // 10, 20)
-    log, path = LogFile(folder / "log.jsonl"), folder / "record.jws"
+    log, path = LogFiles(folder, "log"), folder / "record.jws"
 
     def close() -> None:
         record = sign(payload, KEY, KIND, Paper.RECORD)

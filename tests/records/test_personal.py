@@ -15,9 +15,9 @@ from walkaround.devices.personal import (
     SOUND_NAME,
     delete_sounds,
     is_over,
-    keep_sound,
     sounds_in,
 )
+from walkaround.devices.sound_clips import keep_sound
 from walkaround.errors import JournalError
 from walkaround.records.journal import (
     EntryKind,

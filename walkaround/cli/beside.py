@@ -11,6 +11,7 @@ from walkaround import __version__
 from walkaround.cli.recording import RECORD_NAME, STOPPED_NAME
 from walkaround.cli.session import COPIES_NAME
 from walkaround.devices.disk import JOURNAL_NAME
+from walkaround.devices.personal import openings_in, sounds_in
 from walkaround.errors import UsageError
 from walkaround.records.journal import Ended
 from walkaround.records.page import page_of
@@ -30,6 +31,8 @@ class Beside:
 
     journal: bytes | None = None
     attachments: Mapping[str, bytes] | None = None
+    openings: bytes | None = None
+    sounds: Mapping[str, bytes] | None = None
     remarks: list[str] = field(default_factory=list)
 
 
@@ -79,6 +82,8 @@ def beside(path: Path, told: SummaryView | None) -> Beside:
     named = [at for at in files if at.is_file() and _HASH.fullmatch(at.name)]
     found.attachments = {at.name: read_limited(at) for at in named}
     _tell_of_files(found, told, [at.name for at in files if at not in named])
+    found.openings = openings_in(path.parent)
+    found.sounds = sounds_in(path.parent)
     return found
 
 

@@ -16,6 +16,7 @@ _COMMANDS: Mapping[str, str] = {
     "rules": "the limits and where they come from, by place or step",
     "scripts": "check an inspection script and show what it asks",
     "keys": "the signing key, and whose records are trusted; sign a walk later",
+    "forget": "remove a person's particulars and recordings; every signature stays",
     "setup": "fetch the speech model; see what is ready and what is missing",
 }
 """Each has a module of the same name with `add(parser)` and `run(arguments) -> int`."""

@@ -91,7 +91,8 @@ def _new(arguments: argparse.Namespace, library: Library, store: KeyStore) -> Se
     folder = arguments.records / options.new_name(material.plan.script)
     simulated = {"seed": str(arguments.seed), "fault": ", ".join(arguments.fault) or "none"}
     facts = {"name": material.profile.name, **simulated}
-    return begin(folder, material, WalkKind.SIMULATED, key, facts)
+    person = options.person(arguments)
+    return begin(folder, material, WalkKind.SIMULATED, key, facts, person=person)
 
 
 def _walk(

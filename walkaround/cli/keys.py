@@ -12,6 +12,7 @@ import json
 import sys
 from pathlib import Path
 
+from walkaround.cli import key_log
 from walkaround.cli.recording import sign_later
 from walkaround.cli.screen import complain, show
 from walkaround.devices.clock import wall_now
@@ -19,7 +20,7 @@ from walkaround.devices.keys import KeyStore
 from walkaround.errors import DiskError, SigningKeyError, UsageError
 from walkaround.records.keys import SigningKey, parse_public
 from walkaround.records.signature import WalkKind
-from walkaround.records.trust import Revoked, TrustedKey
+from walkaround.records.trust import TrustedKey, TrustList
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -30,6 +31,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--name", default="", help="whose key that is")
     parser.add_argument("--thumbprint", default="", help="its thumbprint, as you were told it")
     parser.add_argument("--distrust", default="", metavar="THUMBPRINT", help="trust it no more")
+    key_log.add(parser)
     parser.add_argument(
         "--sign", type=Path, metavar="FOLDER", help="make and sign the record of the walk in there"
     )
@@ -47,15 +49,26 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.export:
         print(json.dumps(store.key(WalkKind.WALK, ask_passphrase).public.jwk()))
         return 0
+    if key_log.printed(store, arguments):
+        return 0
+    if arguments.rotate:
+        key_log.rotate(store, ask_passphrase, ask_new_passphrase)
     if arguments.trust:
         _trust(store, arguments)
+    if arguments.keep_head:
+        key_log.keep_head(store, arguments.keep_head)
     if arguments.distrust:
-        taken = Revoked(arguments.distrust, "taken back by hand", wall_now())
-        store.save_trust(store.trust().without(taken))
+        key_log.distrust(store, arguments.distrust, arguments.covered, arguments.why)
     for trusted in store.trust().keys:
-        scope = ", ".join(trusted.scope)
-        print(f"{trusted.key.thumbprint}  {trusted.name} ({scope}), added {trusted.added}")
+        show(_told(trusted, store.trust()))
     return 0
+
+
+def _told(trusted: TrustedKey, trust: TrustList) -> str:
+    thumbprint, scope = trusted.key.thumbprint, ", ".join(trusted.scope)
+    revoked = trust.revoked(thumbprint)
+    gone = f"; taken back {revoked.at} ({revoked.why})" if revoked is not None else ""
+    return f"{thumbprint}  {trusted.name} ({scope}), added {trusted.added}{gone}"
 
 
 def _trust(store: KeyStore, arguments: argparse.Namespace) -> None:

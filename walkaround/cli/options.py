@@ -51,6 +51,12 @@ def add_walk(parser: argparse.ArgumentParser) -> None:
         help="the folder that holds a folder for each walk; %(default)s when not said",
     )
     parser.add_argument(
+        "--driver",
+        default="",
+        metavar="NAME",
+        help="who drives: the record holds a commitment only, and 'forget' removes the name",
+    )
+    parser.add_argument(
         "--resume",
         nargs="?",
         const=NEWEST,
@@ -99,3 +105,8 @@ def sound_choice(arguments: argparse.Namespace) -> SoundChoice:
         arguments.second,
         barge_in=not arguments.open_loudspeaker,
     )
+
+
+def person(arguments: argparse.Namespace) -> dict[str, str]:
+    """The particulars that were given, by name."""
+    return {"driver": arguments.driver} if arguments.driver else {}

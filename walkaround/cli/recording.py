@@ -7,6 +7,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
+from walkaround.cli.noting import note_signed
 from walkaround.cli.session import must_be_its_key, open_journal_in
 from walkaround.devices.disk import write_finished
 from walkaround.errors import SigningKeyError
@@ -34,7 +35,10 @@ def write_record(folder: Path, reading: JournalReading, key: SigningKey | None) 
     path = folder / (RECORD_NAME if reading.head.complete else STOPPED_NAME)
     summary = summarise(reading, key.public.jwk() if key is not None else None)
     if key is not None:
-        write_finished(path, sign(summary, key, reading.opening.kind, Paper.RECORD))
+        opening = reading.opening
+        line = sign(summary, key, opening.kind, Paper.RECORD)
+        note_signed(key, opening.kind, opening.walk_id, line)
+        write_finished(path, line)
     page = path.with_suffix(".html")
     write_finished(page, page_of(summary, signed=key is not None))
     return Written(path if key is not None else None, page)

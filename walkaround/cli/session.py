@@ -2,23 +2,26 @@
 
 journal.jsonl   every event, chained, synced before the walk goes on
 sources/        the very data files it was made with, named by their hash
+openings.json   a person's particulars, where some were given; may be removed
 record.jws      the signed record, one line; stopped.jws while the walk is unfinished
 record.html     the same to read and print
 """
 
 from __future__ import annotations
 
+import secrets
 import shutil
 import signal
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager, ExitStack
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from types import TracebackType
+from types import MappingProxyType, TracebackType
 from typing import Self
 
 from walkaround import __version__
 from walkaround.cli.material import Material, files_from_copies, judge_of, load
+from walkaround.cli.noting import note_begun
 from walkaround.cli.stopping import StoppableStage, StopSignals
 from walkaround.devices.clock import boot_id, boot_ms, wall_now
 from walkaround.devices.disk import (
@@ -28,6 +31,7 @@ from walkaround.devices.disk import (
     keep_copy,
     make_folder,
 )
+from walkaround.devices.personal import keep_openings
 from walkaround.engine.state import State
 from walkaround.errors import (
     DiskError,
@@ -49,6 +53,7 @@ from walkaround.records.journal import (
 )
 from walkaround.records.keys import SigningKey
 from walkaround.records.opening import Opening, outline_of
+from walkaround.records.particulars import SALT_BYTES, commit
 from walkaround.records.signature import WalkKind, parse_line
 from walkaround.speech.ports import Stage
 from walkaround.walk import Keeper, Walk, closing_for, may_go_on, replay
@@ -149,11 +154,15 @@ def begin(
     kind: WalkKind,
     key: SigningKey | None,
     vehicle: Mapping[str, str],
+    *,
+    person: Mapping[str, str] = MappingProxyType({}),
 ) -> Session:
     """A new walk in a folder of its own, which is not there before. Raises InUseError, DiskError.
 
-    When it cannot be begun no folder is left: nothing was heard yet.
+    The record commits to the particulars of `person`; they themselves lie in a file that can be
+    removed. When it cannot be begun no folder is left: nothing was heard yet.
     """
+    commitments, openings = commit(person, secrets.token_bytes(SALT_BYTES))
     opening = Opening(
         kind=kind,
         walk_id=folder.name,
@@ -164,6 +173,7 @@ def begin(
         outline=outline_of(material.plan),
         vehicle=vehicle,
         device=key.thumbprint if key else "",
+        particulars=commitments,
     )
     with ExitStack() as undone:
         if not folder.exists():
@@ -175,7 +185,10 @@ def begin(
             keep_copy(folder / COPIES_NAME, found.content)
         journal = JournalFile(folder / JOURNAL_NAME)
         undone.callback(journal.close)
-        line, head = open_journal(opening)
+        if person:
+            keep_openings(folder, openings)
+        log = note_begun(key, kind, folder.name)
+        line, head = open_journal(replace(opening, log=log))
         journal.append(line)
         undone.pop_all()
     return Session(folder, kind, key, material, journal, lock, head)

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from walkaround.cli.beside import beside, page_is_altered, read_limited, records_at
 from walkaround.cli.countersign import beside as countersignatures_beside
+from walkaround.cli.logs import NO_LOGS, Logs, logs_of
 from walkaround.cli.screen import complain, show
 from walkaround.devices.keys import KeyStore
 from walkaround.errors import (
@@ -22,6 +23,7 @@ from walkaround.errors import (
     UntrustedKeyError,
     UsageError,
 )
+from walkaround.records.log import sha256_of
 from walkaround.records.report import Outcome, Report
 from walkaround.records.trust import TrustList, parse_trust
 from walkaround.records.verify import verify
@@ -39,6 +41,7 @@ class Verified:
     """A record's report, with what is to be said of the things beside it."""
 
     report: Report
+    sha256: str  # of the record
     remarks: tuple[str, ...] = ()
     altered_page: bool = False
 
@@ -75,6 +78,18 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--alone", action="store_true", help="the record only, not what lies beside it"
     )
+    parser.add_argument(
+        "--log",
+        type=Path,
+        action="append",
+        default=[],
+        metavar="FILE",
+        help="the log of the device that signed (keys --log); what it has and you do not is told",
+    )
+    parser.add_argument(
+        "--head", type=Path, action="append", default=[], metavar="FILE",
+        help="a head of that log that was copied earlier (keys --head)",
+    )  # fmt: skip
     parser.add_argument("--brief", action="store_true", help="a few lines a record")
 
 
@@ -83,17 +98,22 @@ def run(arguments: argparse.Namespace) -> int:
 
     The exit code is that of the worst.
     """
-    trust = parse_trust(read_limited(arguments.trust)) if arguments.trust else KeyStore().trust()
-    codes = []
+    store = KeyStore()
+    trust = parse_trust(read_limited(arguments.trust)) if arguments.trust else store.trust()
+    logs = logs_of(store, arguments.log, [read_limited(path) for path in arguments.head])
+    codes, shown = [], set[str]()
     for given in arguments.records:
         try:
             for path in records_at(given):
-                verified = verified_at(path, trust, alone=arguments.alone)
+                verified = verified_at(path, trust, logs, alone=arguments.alone)
+                shown.add(verified.sha256)
                 _show(path, tuple(verified.lines(brief=arguments.brief)))
                 codes.append(verified.code)
         except UsageError as bad:
             complain(str(bad))
             codes.append(bad.exit_code)
+    for gap in logs.gaps(shown):
+        show(gap)
     return next((code for code in _WORST_FIRST if code in codes), 0)
 
 
@@ -103,19 +123,28 @@ def _show(path: Path, lines: Sequence[str]) -> None:
         show(f"  {line}")
 
 
-def verified_at(path: Path, trust: TrustList, *, alone: bool = False) -> Verified:
+def verified_at(
+    path: Path, trust: TrustList, logs: Logs = NO_LOGS, *, alone: bool = False
+) -> Verified:
     """Verify one record with what lies beside it. Raises UsageError when it cannot be read."""
     record = read_limited(path)
     by_itself = verify(record, trust)
+    log = logs.log_for(by_itself.key_id, record)
+    heads = logs.heads if log is not None else ()
     if alone:
-        return Verified(by_itself)
+        by_itself = verify(record, trust, log=log, heads=heads)
+        return Verified(by_itself, sha256_of(record))
     found = beside(path, by_itself.summary if by_itself.intact else None)
     report = verify(
         record,
         trust,
         journal=found.journal,
         attachments=found.attachments,
+        openings=found.openings,
+        log=log,
+        heads=heads,
         countersignatures=countersignatures_beside(path, record),
+        sounds=found.sounds,
     )
     altered = page_is_altered(path, report, found.remarks)
-    return Verified(report, tuple(found.remarks), altered)
+    return Verified(report, sha256_of(record), tuple(found.remarks), altered)

@@ -85,7 +85,8 @@ def _new(arguments: argparse.Namespace, library: Library) -> Begun:
     check_vehicle(material)
     folder = arguments.records / options.new_name(material.plan.script)
     key = key_if_any(WalkKind.WALK)
-    return lambda: begin(folder, material, WalkKind.WALK, key, vehicle_facts(material.profile))
+    facts, person = vehicle_facts(material.profile), options.person(arguments)
+    return lambda: begin(folder, material, WalkKind.WALK, key, facts, person=person)
 
 
 def vehicle_facts(profile: Profile) -> Mapping[str, str]:

@@ -16,7 +16,7 @@ from pathlib import Path
 import platformdirs
 
 from walkaround.devices.clock import wall_now
-from walkaround.devices.device_log import LogFile
+from walkaround.devices.device_log import LogFiles
 from walkaround.devices.disk import disk_error, make_folder, read_error, write_finished
 from walkaround.errors import SigningKeyError
 from walkaround.records.keys import SEED_BYTES, SigningKey, make_key, parse_key, serialise_key
@@ -46,10 +46,10 @@ class KeyStore:
         """The file of the key that signs walks of this kind."""
         return self.folder / ("simulated.pem" if kind is WalkKind.SIMULATED else "device.pem")
 
-    def log(self, kind: WalkKind) -> LogFile:
-        """The log that walks of this kind are noted in."""
+    def log(self, kind: WalkKind) -> LogFiles:
+        """The logs that walks of this kind are noted in."""
         simulated = kind is WalkKind.SIMULATED
-        return LogFile(self.folder / ("simulated-log.jsonl" if simulated else "device-log.jsonl"))
+        return LogFiles(self.folder, "simulated-log" if simulated else "device-log")
 
     def is_locked(self, kind: WalkKind) -> bool:
         """Whether the key has a passphrase."""
@@ -76,7 +76,6 @@ class KeyStore:
             raise SigningKeyError(f"there is a key in {path} already; move it away first")
         key = make_key(secrets.token_bytes(SEED_BYTES))
         make_folder(self.folder)
-        self.log(kind).set_aside(wall_now())
         write_finished(path, serialise_key(key, passphrase), mode=0o600)
         self.save_trust(self.trust().with_key(_own(key, kind)))
         return key

@@ -10,21 +10,14 @@ signature stays.
 
 from __future__ import annotations
 
-import hashlib
-import io
 from datetime import date
 from pathlib import Path
 
-import numpy as np
-import soundfile
-
-from walkaround.devices.disk import disk_error, make_folder, write_finished
-from walkaround.records.sound import Clip
-from walkaround.speech.ports import SAMPLES_PER_SECOND
+from walkaround.devices.disk import disk_error, write_finished
 
 OPENINGS_NAME = "openings.json"
 SOUND_NAME = "sound"
-_SUFFIX = ".flac"
+SUFFIX = ".flac"
 
 
 def keep_openings(walk: Path, openings: bytes) -> None:
@@ -52,26 +45,13 @@ def delete_openings(walk: Path) -> bool:
     return there
 
 
-def keep_sound(walk: Path, question: str, from_ms: int, sound: bytes) -> Clip:
-    """Write one answer (16 kHz, one channel, 16-bit little-endian). Raises DiskError."""
-    samples = np.frombuffer(sound, dtype="<i2")
-    packed = io.BytesIO()
-    soundfile.write(packed, samples, SAMPLES_PER_SECOND, format="FLAC", subtype="PCM_16")
-    content = packed.getvalue()
-    sha256 = hashlib.sha256(content).hexdigest()
-    make_folder(walk / SOUND_NAME)
-    write_finished(walk / SOUND_NAME / f"{sha256}{_SUFFIX}", content, mode=0o600)
-    until_ms = from_ms + samples.size * 1000 // SAMPLES_PER_SECOND
-    return Clip(question, sha256, from_ms, until_ms)
-
-
 def sounds_in(walk: Path) -> dict[str, bytes] | None:
     """The recordings by name; None when none were ever kept here. Raises DiskError."""
     folder = walk / SOUND_NAME
     if not folder.is_dir():
         return None
     try:
-        return {at.name: at.read_bytes() for at in sorted(folder.glob(f"*{_SUFFIX}"))}
+        return {at.name: at.read_bytes() for at in sorted(folder.glob(f"*{SUFFIX}"))}
     except OSError as bad:
         raise disk_error(folder, bad) from bad
 
@@ -81,7 +61,7 @@ def delete_sounds(walk: Path) -> int:
     folder = walk / SOUND_NAME
     count = 0
     try:
-        for at in folder.glob(f"*{_SUFFIX}"):
+        for at in folder.glob(f"*{SUFFIX}"):
             at.unlink()
             count += 1
     except OSError as bad:
