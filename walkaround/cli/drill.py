@@ -262,7 +262,7 @@ def _until_stopped(outside: ports.Stage, held: ExitStack) -> ports.Stage:
 
 def _stage_of(arguments: argparse.Namespace) -> ports.Stage:
     if arguments.typed:
-        return TypedStage(show)
+        return TypedStage(show, hints=False)
     library = Library()
     sound = SoundChoice(
         arguments.microphone, arguments.loudspeaker, barge_in=not arguments.open_loudspeaker

@@ -42,9 +42,15 @@ class TypedStage:
     """
 
     def __init__(
-        self, write: Callable[[str], None], source: int = 0, clock: SittingClock | None = None
+        self,
+        write: Callable[[str], None],
+        source: int = 0,
+        clock: SittingClock | None = None,
+        *,
+        hints: bool = True,
     ) -> None:
-        self._write = write
+        """`hints`: off where answers are free words, and a list of what may be typed misleads."""
+        self._write, self._hints = write, hints
         self._clock = clock if clock is not None else SittingClock()
         self._agenda = Agenda()
         self._question = ""
@@ -69,7 +75,7 @@ class TypedStage:
         self, question: Question, grammar: Sequence[str], quiet_after_ms: int | None
     ) -> None:
         del grammar  # whatever is typed is parsed whole
-        if self._typed_to == question.id and not question.armed:
+        if self._hints and self._typed_to == question.id and not question.armed:
             self._hint(question)
         self._question, self._typed_to = question.id, ""
         quiet = None if quiet_after_ms is None else self.now_ms() + quiet_after_ms
