@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tests.procedure.shipped import SCRIPTS, script
 from tests.rules.book_of_rules import RULES, the_book
 from walkaround.air.measures import MEASURES, YES_MEANS
 from walkaround.rules.model import Rule
@@ -34,7 +35,8 @@ Beside each verdict stands how near it was: the chance that the true value confo
 guard band (ILAC-G8) and how many measurements, averaged, would settle it. None of it changes the
 verdict.
 
-A hole is an authority of which no text read so far judges that measure; the program says so.
+A hole is an authority of which no text read so far judges that measure, or a measure that no
+step of the scripts asks for; the program says so.
 """
 _MARK = {"published": "", "common practice": " (practice)", "from memory": " (memory)"}
 _AS_OTHERS = {"build-up-marks"}
@@ -48,15 +50,39 @@ def _cell(rules: list[Rule]) -> str:
     return "; ".join(dict.fromkeys(parts))
 
 
+def _steps() -> dict[str, list[str]]:
+    """Measure -> the steps of any script that are judged by it."""
+    found: dict[str, dict[str, None]] = {}
+    for path in sorted(SCRIPTS.glob("*.yaml")):
+        for place in script(path.stem).order:
+            for judge in place.card.judges:
+                for measure in _named(judge.measure):
+                    found.setdefault(measure, {})[f"`{place.name}`"] = None
+    return {measure: list(steps) for measure, steps in found.items()}
+
+
+def _named(measure: str) -> tuple[str, ...]:
+    """Marks are judged as a build-up, and every stroke as one of all."""
+    if measure.startswith("build-up"):
+        return ("build-up",)
+    return ("stroke", "strokes-beyond") if measure == "stroke" else (measure,)
+
+
 def page() -> str:
     """The whole page, from the book."""
-    book = the_book()
+    book, asked = the_book(), _steps()
     measures = [*MEASURES, *YES_MEANS]
     lines = [_HEAD]
     for measure in measures:
         if measure in _AS_OTHERS:
             continue
         lines.append(f"## `{measure}`\n")
+        steps = asked.get(measure, [])
+        lines.append(
+            f"{'Steps' if len(steps) > 1 else 'Step'}: {', '.join(steps)}.\n"
+            if steps
+            else "Hole: no step of the scripts asks for it.\n"
+        )
         if measure in YES_MEANS:
             lines.append(f"Yes means: {YES_MEANS[measure]}.\n")
         lines.append("| authority | limit, as worded |\n|---|---|")
