@@ -50,7 +50,10 @@ from walkaround.exchange import Point
 from walkaround.quantity import Kind, Quantity, Unit, from_base
 
 STRAIGHT = "straight"
-_SLOWS = "the rise bends, slower toward the top: listen for a leak and look for an open drain"
+_SLOWS = (
+    "the rise bends, slower toward the top: listen for a leak, look for an open drain, or see "
+    "whether one reservoir fills first"
+)
 _QUICKENS = "the rise bends, quicker toward the top: was the engine held at one speed?"
 
 

@@ -20,7 +20,7 @@ def how_near(verdict: VerdictView) -> str:
         return ""
     parts = ["near the limit"]
     if verdict.uncertainty:
-        parts.append(verdict.uncertainty)
+        parts.append(f"guard band {verdict.uncertainty}")
     if verdict.conformity:
         parts.append(f"{verdict.conformity} likely within it")
     if verdict.guard:
