@@ -38,13 +38,13 @@ def _near(outcome: Outcome, **more: object) -> Verdict:
     [
         (
             {"conformity": "87.3 %", "guard": "conditional pass", "repeats": 4},
-            "near the limit, guard band ± 1.4 s (k = 2), 87.3 % likely within it, conditional pass: "
-            "too near to call; 4 measurements, averaged, would settle it",
+            "near the limit, guard band ± 1.4 s (k = 2), 87.3 % likely within it, conditional "
+            "pass: too near to call; 4 measurements, averaged, would settle it",
         ),
         (
             {"conformity": "50.0 %", "guard": "conditional pass"},
-            "near the limit, guard band ± 1.4 s (k = 2), 50.0 % likely within it, conditional pass: "
-            "too near to call, and no number of repeats would settle it",
+            "near the limit, guard band ± 1.4 s (k = 2), 50.0 % likely within it, conditional "
+            "pass: too near to call, and no number of repeats would settle it",
         ),
         ({}, "near the limit, guard band ± 1.4 s (k = 2)"),  # a record made before
     ],
