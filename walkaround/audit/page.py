@@ -79,6 +79,9 @@ def _top(audits: Sequence[Audit], files: Files) -> Markup:
         ("files looked at", str(sum(files.counts.values()))),
         ("worth a look", str(sum(len(audit.looks) for audit in audits))),
     ]
+    unplanned = sum(audit.evidence.unplanned for audit in audits)
+    if unplanned:
+        told.append(("script not found, order and times not judged", f"{unplanned} walks"))
     return element(
         "header", element("h1", TITLE), element("p", _INFORMS, class_="informs"), facts(told)
     )

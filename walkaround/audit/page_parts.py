@@ -121,7 +121,7 @@ def _bars(audit: Audit, rows: Sequence[LeftOut]) -> Markup:
         (audit.title(step), left[step] / due[step], percent(left[step] / due[step]))
         for step in ranked[:_MOST_BARS]
     ]
-    title = f"Steps left out, of all {audit.kind} walks"
+    title = f"Steps left out, as a share of all walks ({audit.kind})"
     told = "; ".join(f"{step} {text}" for step, _, text in shown)
     caption = element("figcaption", f"{title}: the table follows.")
     return element("figure", bars(title, told, shown, f"{audit.kind}-bars"), caption)

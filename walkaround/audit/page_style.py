@@ -33,10 +33,11 @@ ol.looks { padding-left: 2rem; } ol.looks > li { margin: 0 0 1rem; padding-left:
 .wide { overflow-x: auto; margin: 1rem 0; }
 table { border-collapse: collapse; width: 100%; }
 caption { text-align: left; font-weight: bold; padding: .3rem 0; }
+td a { white-space: nowrap; }
 th, td { border: 1px solid var(--rule); padding: .3rem .5rem; text-align: left;
   vertical-align: top; overflow-wrap: break-word; min-width: 4rem; }
 tbody th { font-weight: normal; }
-figure { margin: 1rem 0; } svg { width: 100%; height: auto; max-width: 48rem; }
+figure { margin: 1rem 0; } svg { width: 100%; height: auto; max-width: 36rem; }
 svg text { fill: var(--ink); font-size: 13px; }
 svg .left { text-anchor: end; dominant-baseline: middle; } svg .right { text-anchor: end; }
 svg .grid { stroke: var(--rule); stroke-width: .5; } svg .bar { fill: var(--line); }

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 
 from walkaround.records.markup import Markup, element, joined
 
-_WIDE, _HIGH = 640, 300
-_LEFT, _RIGHT, _TOP, _BOTTOM = 56, 16, 20, 44
+_WIDE, _HIGH = 420, 260
+_LEFT, _RIGHT, _TOP, _BOTTOM = 48, 12, 22, 34
 _MOST_TICKS = 6
-_BAR, _GAP = 22, 8
-_NAMES = 230
+_BAR, _GAP, _LABEL = 16, 8, 18
+_NUMBER = 60  # room for the size at a bar's end
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,23 +68,20 @@ def scatter(plot: Plot, name: str) -> Markup:
 def bars(title: str, told: str, rows: Sequence[tuple[str, float, str]], name: str) -> Markup:
     """Rows of (name, size, size as text), the largest filling the width."""
     most = max((size for _, size, _ in rows), default=1.0) or 1.0
-    room = _WIDE - _NAMES - 70
     parts = []
     for at, (label, size, text) in enumerate(rows):
-        top = _GAP + at * (_BAR + _GAP)
-        middle = str(top + _BAR // 2 + 5)
-        width = f"{size / most * room:.1f}"
-        parts.append(element("text", _cut(label), x=str(_NAMES - 8), y=middle, class_="right"))
-        bar = element(
-            "rect", x=str(_NAMES), y=str(top), width=width, height=str(_BAR), class_="bar"
-        )
-        end = f"{_NAMES + size / most * room + 6:.1f}"
-        parts += [bar, element("text", text, x=end, y=middle)]
-    return _svg(title, told, name, joined(*parts), _GAP + len(rows) * (_BAR + _GAP))
+        top = at * (_LABEL + _BAR + _GAP) + _LABEL
+        long = size / most * (_WIDE - _NUMBER)
+        parts += [
+            element("text", _cut(label), x="0", y=str(top - 5)),
+            element("rect", x="0", y=str(top), width=f"{long:.1f}", height=str(_BAR), class_="bar"),
+            element("text", text, x=f"{long + 6:.1f}", y=str(top + _BAR - 4)),
+        ]
+    return _svg(title, told, name, joined(*parts), len(rows) * (_LABEL + _BAR + _GAP) + _GAP)
 
 
 def _cut(label: str) -> str:
-    return label if len(label) <= 32 else f"{label[:31]}…"
+    return label if len(label) <= 52 else f"{label[:51]}…"
 
 
 def _svg(title: str, told: str, name: str, inside: Markup, high: int) -> Markup:
