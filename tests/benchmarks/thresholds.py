@@ -29,7 +29,13 @@ from tests.speech.books import english, thresholds
 from walkaround.exchange import Because, Meaning, Number, Said, Unclear, Yes
 from walkaround.speech.meanings import NOTHING, meant_by
 from walkaround.speech.thresholds import Strictness
-from walkaround.speech.understand import Scores, is_clear, scores_of, was_an_answer
+from walkaround.speech.understand import (
+    Scores,
+    is_clear,
+    longer_reading,
+    scores_of,
+    was_an_answer,
+)
 
 FOLDS = 5
 RATIOS = (-16.0, -12.0, -8.0, -6.0, -4.0, -2.0, -1.0, 0.0, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0)
@@ -100,6 +106,9 @@ def case(clip: HeardClip, good: bool, takes: Callable[[Meaning], bool]) -> Case:
         ) == Unclear(Because.NOISE):
             continue
         if len(meant.meanings) != 1 or not takes(meant.meanings[0]):
+            break
+        one = meant.meanings[0]
+        if longer_reading(heard, one, clip.question, english(), thresholds()) is not None:
             break
         scores = scores_of(heard, meant, clip.question, english())
         return Case(clip.level, fold, good, meant.meanings[0] == clip.wanted, scores)

@@ -127,6 +127,24 @@ def test_where_nothing_else_is_taken_stop_may_be_a_little_behind() -> None:
     assert meaning(too_far, gauge()) == Unclear(Because.NOT_AN_ANSWER)
 
 
+def late(words: str, by_ms: int, *rivals: tuple[str, float]) -> Transcript:
+    """The voice set in so long before the first word."""
+    heard = said(words, rivals=rivals, free=words)
+    moved = tuple(replace(w, start_ms=w.start_ms + heard.onset_ms + by_ms) for w in heard.words)
+    return replace(heard, words=moved)
+
+
+def test_a_number_may_be_the_end_of_a_longer_one_whose_first_word_was_lost() -> None:
+    assert meaning(late("six", 250, ("eight six", 3.0)), gauge()) == Unclear(
+        Because.AMBIGUOUS, ("six P S I", "eighty six, eight six P S I")
+    )
+    unit_too = late("six", 250, ("k six", 2.0), ("eight six", 3.0))
+    assert isinstance(meaning(unit_too, gauge()), Unclear)
+    assert meaning(late("six", 50, ("eight six", 3.0)), gauge()) == Number(psi("6"))
+    assert meaning(late("six", 250, ("eight six", 5.0)), gauge()) == Number(psi("6"))
+    assert meaning(late("six", 250, ("sixty", 3.0)), gauge()) == Number(psi("6"))
+
+
 def test_a_clear_answer_is_not_turned_into_stop() -> None:
     clear = said("one ten", rivals=(("stop", 3.0),), free="one ten")
     assert meaning(clear, gauge()) == Number(psi("110"))

@@ -28,7 +28,7 @@ DEFAULT_VOICE = "gmw/en-us" if sys.platform.startswith("linux") else ""
 DEFAULT_RATE = 160
 """Words a minute; espeak-ng's own default of 175 is brisk beside an engine."""
 _MADE_BY = "1"  # raise when the sound of the same sentence changes
-_START_S, _SENTENCE_S = 5.0, 2.0  # a sentence takes about 0.01 s; a hang costs this much
+_START_S, _SENTENCE_S = 10.0, 2.0  # 0.07 s when idle; 6 s were seen on an overloaded machine
 _QUIETEST = 200  # peak of 32767: less is silence, not speech
 _AT_ONCE = 200  # sentences a child
 

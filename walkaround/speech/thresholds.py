@@ -50,6 +50,8 @@ class Thresholds:
     model: str  # hash of the model's files
     strictness: Mapping[str, Strictness]  # one for each of ROWS
     stop_behind: float  # so far behind the best "stop" may be where nothing else is taken
+    lost_word_ms: int  # a voice so long before the first word: one may be lost there ...
+    lost_word_behind: float  # ... when a reading that has it is at most so far behind
     turns: TurnTimings
 
     def fits(self, model: str) -> bool:
@@ -66,9 +68,18 @@ def load_thresholds(content: bytes, file: str) -> Thresholds:
     strictness = {row: _strictness(_section(stakes, row)) for row in ROWS}
     stakes.done()
     stop_behind = _number(top, "stop-behind", 0, 1000)
+    lost_word_ms = int(_number(top, "lost-word-ms", 0, 5000))
+    lost_word_behind = _number(top, "lost-word-behind", 0, 1000)
     turns = _turns(_section(top, "turns"))
     top.done()
-    return Thresholds(model, MappingProxyType(strictness), stop_behind, turns)
+    return Thresholds(
+        model,
+        MappingProxyType(strictness),
+        stop_behind,
+        lost_word_ms,
+        lost_word_behind,
+        turns,
+    )
 
 
 def _section(reader: Reader, key: str) -> Reader:

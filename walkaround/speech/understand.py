@@ -87,9 +87,13 @@ def _spoken(
     if not was_an_answer(scores, strict):
         return Unclear(Because.NOT_AN_ANSWER)
     meaning = _single(meant)
-    if isinstance(meaning, Unclear) or is_clear(scores, strict):
+    if isinstance(meaning, Unclear):
         return meaning
-    rivals = () if scores.rival is None else (meaning, scores.rival)
+    longer = longer_reading(transcript, meaning, question, phrases, thresholds)
+    if longer is None and is_clear(scores, strict):
+        return meaning
+    rival = scores.rival if longer is None else longer
+    rivals = () if rival is None else (meaning, rival)
     return Unclear(Because.AMBIGUOUS, tuple(name_of(one, phrases) for one in rivals))
 
 
@@ -245,6 +249,32 @@ def _ahead(ours: float | None, rival: float | None, free: Mapping[Meaning | None
         return 0.0
     worst = free[None]
     return (worst if ours is None else ours) - (worst if rival is None else rival)
+
+
+def longer_reading(
+    transcript: Transcript,
+    meaning: Meaning,
+    question: Question,
+    phrases: Phrasebook,
+    thresholds: Thresholds,
+) -> Meaning | None:
+    """The number that ours may be the end of: the voice set in well before our first word, and
+    a reading that has ours inside it is not far behind. Beside a diesel the "two" of "two
+    seven" was lost."""
+    words = tuple(word.text for word in transcript.words)
+    if not words or not isinstance(meaning, Number | Pair | Count):
+        return None
+    if transcript.words[0].start_ms - transcript.onset_ms < thresholds.lost_word_ms:
+        return None
+    best = transcript.alternatives[0].likelihood if transcript.alternatives else 0.0
+    for other in transcript.alternatives:
+        row = tuple(other.words.split())
+        if len(row) <= len(words) or row[-len(words) :] != words:
+            continue
+        for longer in meant_by(row, question, phrases).meanings:
+            if longer != meaning and best - other.likelihood <= thresholds.lost_word_behind:
+                return longer
+    return None
 
 
 def score_of(transcript: Transcript, question: Question, phrases: Phrasebook) -> str:
