@@ -25,6 +25,12 @@ _OURS = frozenset(
     {"record.html", "stopped.html", ".lock", "simulated-world.json", "openings.json", "trust.json"}
 )
 _MOST_SHOWN = 300
+_OPEN = (
+    os.O_RDONLY
+    | getattr(os, "O_NOFOLLOW", 0)
+    | getattr(os, "O_NONBLOCK", 0)  # a pipe put in a file's place would keep us waiting
+    | getattr(os, "O_BINARY", 0)
+)
 
 
 class Sort(StrEnum):
@@ -107,7 +113,7 @@ def _too_large(found: os.stat_result, most: int) -> str:
 
 def read_bounded(path: str, most: int) -> bytes:
     """At most so many bytes of a plain file. Raises OSError; also when it has grown since."""
-    handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | os.O_NONBLOCK)
+    handle = os.open(path, _OPEN)
     try:
         found = os.fstat(handle)
         if not stat.S_ISREG(found.st_mode):
