@@ -163,6 +163,12 @@ def _u(psi: float) -> float:
     return 2 * psi
 
 
+STEADY = tuple((3.0 * psi, f"{psi} psi") for psi in (85, 90, 95, 100))
+"""3 s a psi: called at the edges and between."""
+SPREAD = sum((psi - 92.5) ** 2 for psi in (85, 90, 95, 100))
+IN_JERKS = ((0, "85 psi"), (9, "90 psi"), (80, "92 psi"), (81, "97 psi"), (160, "100 psi"))
+"""On no law at all: the window is read off between the calls."""
+
 SIZES: tuple[tuple[str, Mapping[str, str], Mapping[str, Told], str, float | None], ...] = (
     # a level: one needle, and the gauge's own error / sqrt 3
     ("cut-out", {}, {"reading": "120 psi | 121 psi"}, "121 psi", _u(math.hypot(NEEDLE, 3**0.5))),
@@ -202,6 +208,16 @@ SIZES: tuple[tuple[str, Mapping[str, str], Mapping[str, Told], str, float | None
     ("belt-slack", {}, {"deflection": "0.5 in"}, "0.5 in", _u(LENGTH)),
     ("discharge-temperature", {}, {"reading": "200 °C"}, "200 °C", _u(4 / math.sqrt(12))),
     # times
+    # and the gain of a gauge that is off by 3 psi at the window's end: T · 3/100, / sqrt 3
+    ("build-up-marks", WINDOW, {"from_mark": _mark(5), "to_mark": _mark(50)}, "45 s",
+     _u(math.hypot(2**0.5 * 3 * NEEDLE, 0.2, 45 * 0.03 / 3**0.5))),
+    ("build-up-marks", WINDOW, {"from_mark": _mark(5), "to_mark": _mark(5.5)}, "0.5 s",
+     _u(math.hypot(2**0.5 * 0.5 / 15 * NEEDLE, 0.2, 0.5 * 0.03 / 3**0.5))),
+    ("build-up", WINDOW, {"rise": _calls(*STEADY)}, "45 s",
+     _u(math.hypot(math.sqrt(15**2 / SPREAD * ((3 * NEEDLE) ** 2 + 0.2**2 / 2)),
+                   45 * 0.03 / 3**0.5))),
+    ("build-up", WINDOW, {"rise": _calls(*IN_JERKS)}, "160 s",
+     _u(math.hypot(math.hypot(9 / 5, 79 / 3) * NEEDLE, 0.2, 160 * 0.03 / 3**0.5))),
     ("recovery", {}, {"from_mark": _mark(5), "to_mark": _mark(50)}, "45 s", _u(0.2)),
     ("recovery", {}, {"from_mark": _mark(5), "to_mark": _mark(5.5)}, "0.5 s", _u(0.2)),
 )  # fmt: skip

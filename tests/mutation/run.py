@@ -35,7 +35,14 @@ class Room:
 
 
 ROOMS: Mapping[str, Room] = {
-    "air": Room(("air/*.py",), ("tests/air", "tests/rules/test_rule_situations.py")),
+    "air": Room(
+        ("air/*.py",),
+        (
+            "tests/air",
+            "tests/rules/test_rule_situations.py",
+            "tests/rules/test_rule_strokes_together.py",
+        ),
+    ),
     # The test that looks for limits in the source would find mutmut's own numbers.
     "rules": Room(("rules/*.py",), ("tests/rules",), ("stands_in_python",)),
     "numbers": Room(
