@@ -44,11 +44,11 @@ def is_right(answer: str, names: str) -> bool:
 def test_answers_in_other_words_are_made_out() -> None:
     answers = said("said.yaml")
     fates = {answer: fate(answer, names) for answer, names in answers}
-    assert len(answers) >= 120
-    assert Counter(fates.values())["right"] >= 121
-    # "back in the truck" has the words of "put the chocks in".
+    assert len(answers) >= 175
+    assert Counter(fates.values())["right"] >= 174
+    # "back in the truck" has the words of "put the chocks in", and "out" those of "chocks out".
     wrong = [answer for answer, became in fates.items() if became == "wrong"]
-    assert wrong == ["put the chocks back in the truck"]
+    assert wrong == ["put the chocks back in the truck", "I'd get out and chock it"]
 
 
 def fate(answer: str, names: str) -> str:
@@ -71,7 +71,7 @@ def test_answers_that_nothing_was_fitted_to_are_mostly_made_out() -> None:
     assert counted["wrong"] <= FRESH_WRONG, [a for a, f in fates.items() if f == "wrong"]
 
 
-FRESH_RIGHT, FRESH_WRONG = 40, 5
+FRESH_RIGHT, FRESH_WRONG = 44, 2
 
 
 @pytest.mark.parametrize("slip", ["tractr protection", "measure the pushrod stoke", "breakawy"])
