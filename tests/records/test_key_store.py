@@ -89,10 +89,8 @@ def test_each_key_has_a_log_of_its_own(tmp_path: Path) -> None:
     log.note(NOTE, key, WALK)
     log.note(NOTE, STRANGER, WALK)
     log.note(NOTE, key, WALK)
-    assert [read_log(content).keys for content in log.read_all()] == [
-        (key.public,), (STRANGER.public,),
-    ]  # fmt: skip
-    assert len(read_log(log.read()).lines) == 3
+    lengths = {read.keys: len(read.lines) for read in map(read_log, log.read_all())}
+    assert lengths == {(key.public,): 3, (STRANGER.public,): 2}
 
 
 def test_a_damaged_log_is_not_written_on(tmp_path: Path) -> None:
@@ -144,6 +142,39 @@ def test_a_key_is_rotated_in_the_log_and_on_the_trust_list(tmp_path: Path) -> No
     assert len(log.paths()) == 1
 
 
+@pytest.mark.parametrize("after", ["the key", "the log", "the trust list"])
+def test_a_change_of_keys_that_was_cut_short(tmp_path: Path, after: str) -> None:
+    """The states that a crash leaves, made by putting the earlier files back."""
+    store = KeyStore(tmp_path)
+    old, log = store.key(WALK), store.log(WALK)
+    log.note(NOTE, old, WALK)
+    files = {at.name: at.read_bytes() for at in tmp_path.iterdir()}
+    new = store.rotate(WALK, old, None)
+    (tmp_path / "device.next").write_bytes((tmp_path / "device.pem").read_bytes())
+    (tmp_path / "device.pem").write_bytes(files["device.pem"])
+    if after != "the trust list":
+        (tmp_path / "trust.jsonl").write_bytes(files["trust.jsonl"])
+    if after == "the key":
+        log.paths()[0].write_bytes(files[log.paths()[0].name])
+    wanted = old if after == "the key" else new
+    assert store.key(WALK).thumbprint == wanted.thumbprint
+    log.note(NOTE, store.key(WALK), WALK)
+    read = read_log(log.read())
+    assert read.keys[-1] == wanted.public
+    assert store.trust().revoked(new.thumbprint) is None
+    assert (store.trust().revoked(old.thumbprint) is None) is (after == "the key")
+
+
+def test_the_old_key_writes_no_more(tmp_path: Path) -> None:
+    store = KeyStore(tmp_path)
+    old, log = store.key(WALK), store.log(WALK)
+    store.rotate(WALK, old, None)
+    before = log.read()
+    with pytest.raises(LogError, match="took over"):
+        log.note(NOTE, old, WALK)
+    assert log.read() == before
+
+
 def test_a_new_key_without_the_old_one_begins_a_new_log(tmp_path: Path) -> None:
     store = KeyStore(tmp_path)
     log = store.log(WALK)
@@ -151,6 +182,5 @@ def test_a_new_key_without_the_old_one_begins_a_new_log(tmp_path: Path) -> None:
     first = log.read()
     store.path(WALK).unlink()
     log.note(NOTE, store.key(WALK), WALK)
-    assert len(read_log(log.read()).lines) == 2
     assert first in log.read_all()
-    assert len(log.paths()) == 2
+    assert [len(read_log(content).lines) for content in log.read_all()] == [2, 2]

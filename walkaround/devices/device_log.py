@@ -93,6 +93,11 @@ def _append(path: Path, note: Note, key: SigningKey, kind: WalkKind) -> Position
     try:
         content = file.read()
         end = end_of(content)
+        if end.due not in ("", key.thumbprint):
+            raise LogError(
+                f"the log {path} goes on under the key {end.due}, which took over from this one; "
+                "put that key in its place"
+            )
         if end.whole_bytes < len(content):  # a crash cut the last write short
             file.cut_to(end.whole_bytes)
         lines, at = _opened(end, note.at, key, kind)

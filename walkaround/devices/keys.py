@@ -19,8 +19,15 @@ from walkaround.devices.clock import wall_now
 from walkaround.devices.device_log import LogFiles
 from walkaround.devices.disk import disk_error, make_folder, read_error, write_finished
 from walkaround.errors import SigningKeyError
-from walkaround.records.keys import SEED_BYTES, SigningKey, make_key, parse_key, serialise_key
-from walkaround.records.log import Note, What
+from walkaround.records.keys import (
+    SEED_BYTES,
+    PublicKey,
+    SigningKey,
+    make_key,
+    parse_key,
+    serialise_key,
+)
+from walkaround.records.log import LogLine, Note, What, read_log
 from walkaround.records.signature import WalkKind
 from walkaround.records.trust import Revoked, TrustedKey, TrustList, parse_trust, serialise_trust
 
@@ -63,6 +70,12 @@ class KeyStore:
         path = self.path(kind)
         if not path.exists():
             return self.make(kind, None)
+        key = self._parsed(path, ask)
+        if self._waiting(kind).exists() and self._take_over(kind, key):
+            return self._parsed(path, ask)  # a change of keys had been cut short
+        return key
+
+    def _parsed(self, path: Path, ask: Passphrase) -> SigningKey:
         content = self._read(path)
         try:
             return parse_key(content, ask() if _ENCRYPTED in content else None)
@@ -77,32 +90,52 @@ class KeyStore:
         key = make_key(secrets.token_bytes(SEED_BYTES))
         make_folder(self.folder)
         write_finished(path, serialise_key(key, passphrase), mode=0o600)
-        self.save_trust(self.trust().with_key(_own(key, kind)))
+        self.save_trust(self.trust().with_key(_own(key.public, kind)))
         return key
 
     def rotate(self, kind: WalkKind, old: SigningKey, passphrase: bytes | None) -> SigningKey:
         """A new key in place of the old one, which names it in the log as its last act.
 
         Records that the old key signed stay good by their place in the log. The old key's
-        file is overwritten. Raises SigningKeyError, LogError, DiskError.
+        file is overwritten. A crash on the way is made good when the key is next asked for.
+        Raises SigningKeyError, LogError, DiskError.
         """
         key = make_key(secrets.token_bytes(SEED_BYTES))
         # The new key is on the disk before the log names it: a crash in between leaves a
         # file that nobody needs, never a log whose key is lost.
-        waiting = self.path(kind).with_suffix(".next")
-        write_finished(waiting, serialise_key(key, passphrase), mode=0o600)
-        at = wall_now()
-        covered = self.log(kind).note(Note(What.ROTATED, at, key=key.public), old, kind)
-        trust = self.trust().with_key(_own(key, kind))
-        self.save_trust(trust.without(Revoked(old.thumbprint, "a new key took over", at, covered)))
-        self._replace(waiting, self.path(kind))
+        write_finished(self._waiting(kind), serialise_key(key, passphrase), mode=0o600)
+        self.log(kind).note(Note(What.ROTATED, wall_now(), key=key.public), old, kind)
+        self._take_over(kind, old)
         return key
 
-    def _replace(self, waiting: Path, path: Path) -> None:
+    def _waiting(self, kind: WalkKind) -> Path:
+        return self.path(kind).with_suffix(".next")
+
+    def _take_over(self, kind: WalkKind, old: SigningKey) -> bool:
+        """Put the key that the old one named in its place; False when it named none."""
+        line = self._named_by(kind, old)
+        if line is None or line.note.key is None:
+            return False
+        before = trust = self.trust()
+        if trust.find(line.note.key.thumbprint) is None:
+            trust = trust.with_key(_own(line.note.key, kind))
+        if trust.find(old.thumbprint) is not None and trust.revoked(old.thumbprint) is None:
+            gone = Revoked(old.thumbprint, "a new key took over", line.note.at, line.position)
+            trust = trust.without(gone)
+        if trust != before:
+            self.save_trust(trust)
         try:
-            waiting.replace(path)
+            self._waiting(kind).replace(self.path(kind))
         except OSError as bad:
-            raise disk_error(path, bad) from bad
+            raise disk_error(self.path(kind), bad) from bad
+        return True
+
+    def _named_by(self, kind: WalkKind, old: SigningKey) -> LogLine | None:
+        for content in self.log(kind).read_all():
+            for line in read_log(content).lines:
+                if line.note.what is What.ROTATED and line.key_id == old.thumbprint:
+                    return line
+        return None
 
     def trust(self) -> TrustList:
         """Whose records are trusted here; empty when nobody's. Raises SigningKeyError."""
@@ -135,7 +168,7 @@ class KeyStore:
             raise read_error(path, bad) from bad
 
 
-def _own(key: SigningKey, kind: WalkKind) -> TrustedKey:
+def _own(key: PublicKey, kind: WalkKind) -> TrustedKey:
     if kind is WalkKind.SIMULATED:
-        return TrustedKey(key.public, (kind,), "this device, simulated", wall_now())
-    return TrustedKey(key.public, (WalkKind.WALK, WalkKind.PRACTICE), "this device", wall_now())
+        return TrustedKey(key, (kind,), "this device, simulated", wall_now())
+    return TrustedKey(key, (WalkKind.WALK, WalkKind.PRACTICE), "this device", wall_now())
