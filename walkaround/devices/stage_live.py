@@ -15,6 +15,7 @@ from walkaround.devices.ear.child import EarChild, EarSetup
 from walkaround.devices.ear.fitness import unfit
 from walkaround.devices.ear.messages import Message, question_to_json, transcript_from_json
 from walkaround.devices.model.install import pinned_model
+from walkaround.devices.power import KeepAwake, battery
 from walkaround.errors import MicrophoneError, RecogniserError, VoiceError
 from walkaround.exchange import (
     MicrophoneBack,
@@ -78,6 +79,7 @@ class LiveStage:
         self._alive_ms = 0
         self._deaths_ms: list[int] = []
         self.level = Level()
+        self._awake: KeepAwake | None = None
         self._closed = False
 
     @property
@@ -94,10 +96,12 @@ class LiveStage:
         self._lost_sound = self._made(MicrophoneError.spoken)
         self._child.start()
         self._open()
-        warning = unfit(self._setup, pinned_model())
-        if warning:
-            self._write(warning)
-            self.say((), [warning])
+        self._awake = KeepAwake()
+        own = battery()
+        for warning in (unfit(self._setup, pinned_model()), own.warning() if own else ""):
+            if warning:
+                self._write(warning)
+                self.say((), [warning])
 
     def now_ms(self) -> int:
         return self._clock.now_ms()
@@ -154,6 +158,8 @@ class LiveStage:
     def close(self) -> None:
         self._closed = True
         self._child.stop()
+        if self._awake is not None:
+            self._awake.close()
 
     def _arrival(self, message: Message) -> Arrival | None:
         self._alive_ms = now_ms = self.now_ms()
