@@ -9,13 +9,6 @@ from walkaround.air.measured import UndeterminedError
 from walkaround.quantity import Quantity, Unit, one_system, quantity
 
 Procedure = Mapping[str, str]
-_FORMS = ("from", "to", "hold_s", "settling", "gauge", "value", "beyond")
-"""What of a procedure decides how a measure is formed; the rest is for whoever measures."""
-
-
-def way(procedure: Procedure) -> tuple[str, ...]:
-    """The same for two procedures exactly where every measure is formed alike by both."""
-    return tuple(procedure.get(key, "") for key in _FORMS)
 
 
 def pressure(procedure: Procedure, key: str, unit: Unit) -> Fraction:

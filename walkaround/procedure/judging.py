@@ -16,13 +16,13 @@ from walkaround.air.buildup import STRAIGHT
 from walkaround.air.measured import GaugeFacts, Measured
 from walkaround.air.measures import form
 from walkaround.air.plausible import Bounds, doubts
-from walkaround.air.procedure import Procedure, way
+from walkaround.air.procedure import Procedure
 from walkaround.exchange import Given, Number, Outcome, Verdict, Wanted
 from walkaround.procedure.measuring import bounds_of
 from walkaround.quantity import Kind
-from walkaround.rules.book import RuleBook, holding, rules_of
+from walkaround.rules.book import RuleBook, rules_of
 from walkaround.rules.judge import judge, shown
-from walkaround.rules.model import Authority, Rule, Vehicle
+from walkaround.rules.model import Authority, Rule, Vehicle, holds
 from walkaround.rules.speed import Speed, climb_speed, first_climb_speed, slower, speed_of
 
 NO_RULE = "no rule for this place in the rule book"
@@ -61,13 +61,23 @@ class _Trip:
     first_speed: Speed | None  # and the first climb
 
 
+_Placeless = tuple[str, tuple[Any, ...]]
+"""A verdict's rule, and everything that comes after its place. `dataclasses.replace` costs
+several times as much, and a walk that is judged everywhere has thousands of verdicts."""
+_AFTER_PLACE = tuple(each.name for each in fields(Verdict))[2:]
+_rest_of = attrgetter(*_AFTER_PLACE)
+
+
+def _placeless(verdict: Verdict) -> _Placeless:
+    return verdict.rule, _rest_of(verdict)
+
+
 @dataclass(frozen=True, slots=True)
 class _Part:
-    """One authority's share: its rules that hold, the verdicts of those that fit what was
-    measured, and the rules of others that they take the place of."""
+    """One authority's share: the verdicts of its rules that hold and fit what was measured, and
+    the rules of others that its rules take the place of."""
 
-    rules: tuple[Rule, ...]
-    verdicts: tuple[Verdict, ...]
+    verdicts: tuple[_Placeless, ...]
     replaced: tuple[str, ...]
     fitting: bool  # whether any rule fits, though it may be another climb that it judges
 
@@ -122,52 +132,48 @@ def _everywhere(
     for place, authorities in at:
         here = told.get(id(authorities))
         if here is None:
-            found = _by_authorities(asked, authorities, known, trip, drawn)
-            here = told[id(authorities)] = [_placeless(verdict) for verdict in found]
+            here = _by_authorities(asked, authorities, known, trip, drawn)
+            told[id(authorities)] = here
         verdicts += [Verdict(rule, place, *rest) for rule, rest in here]
     return verdicts
 
 
-_Placeless = tuple[str, tuple[Any, ...]]
-"""A verdict's rule, and everything that comes after its place. `dataclasses.replace` costs
-several times as much, and a walk that is judged everywhere has thousands of verdicts."""
-_AFTER_PLACE = tuple(each.name for each in fields(Verdict))[2:]
-_rest_of = attrgetter(*_AFTER_PLACE)
-
-
-def _placeless(verdict: Verdict) -> _Placeless:
-    return verdict.rule, _rest_of(verdict)
-
-
 def _by_authorities(
     asked: _Asked, authorities: Sequence[Authority], known: Vehicle, trip: _Trip, drawn: _Drawn
-) -> list[Verdict]:
-    parts = [_by_authority(asked, each, known, trip, drawn) for each in authorities]
-    gone = {old for part in parts for old in part.replaced}
-    verdicts = [v for part in parts for v in part.verdicts if v.rule not in gone]
+) -> list[_Placeless]:
+    known_parts = drawn.parts
+    parts = [
+        known_parts.get(each.id) or _by_authority(asked, each, known, trip, drawn)
+        for each in authorities
+    ]
+    verdicts = [verdict for part in parts for verdict in part.verdicts]
+    if any(part.replaced for part in parts):
+        gone = {old for part in parts for old in part.replaced}
+        verdicts = [verdict for verdict in verdicts if verdict[0] not in gone]
     if verdicts or any(part.fitting for part in parts):
         return verdicts
-    rules = [rule for part in parts for rule in part.rules]
-    return [_unjudged(asked, _formed({}, asked, trip, drawn), _why_not(asked, rules, known))]
+    rules = rules_of(authorities, asked.judged_as, known)
+    measured = _formed((), {}, asked, trip, drawn)
+    return [_placeless(_unjudged(asked, measured, _why_not(asked, rules, known)))]
 
 
 def _by_authority(
     asked: _Asked, authority: Authority, known: Vehicle, trip: _Trip, drawn: _Drawn
 ) -> _Part:
-    found = drawn.parts.get(authority.id)
-    if found is None:
-        rules = holding(authority, asked.judged_as, known)
-        found = drawn.parts[authority.id] = _Part(
-            rules,
-            tuple(
-                verdict
-                for rule in rules
-                if _fits(rule, asked, known)
-                and (verdict := _by_rule(rule, asked, known, trip, drawn)) is not None
-            ),
-            tuple(old for rule in rules for old in rule.replaces),
-            any(_fits(rule, asked, known) for rule in rules),
-        )
+    named = authority.by_measure.get(asked.judged_as, ())
+    # a stroke's chamber leaves one of dozens of rules: look at that first
+    fitting = [r for r in named if _fits(r, asked, known) and holds(r, known) is not False]
+    drawn_here = (_by_rule(rule, asked, known, trip, drawn) for rule in fitting)
+    found = drawn.parts[authority.id] = _Part(
+        tuple(_placeless(verdict) for verdict in drawn_here if verdict is not None),
+        tuple(
+            old
+            for rule in named
+            if rule.replaces and holds(rule, known) is not False
+            for old in rule.replaces
+        ),
+        bool(fitting),
+    )
     return found
 
 
@@ -175,7 +181,7 @@ def _by_rule(
     rule: Rule, asked: _Asked, known: Vehicle, trip: _Trip, drawn: _Drawn
 ) -> Verdict | None:
     """None where the rule is for the other climb of this walk."""
-    measured = _formed(rule.procedure, asked, trip, drawn)
+    measured = _formed(rule.way, rule.procedure, asked, trip, drawn)
     verdict = judge(rule, measured, known, shown_as=asked.shown, doubts=asked.doubts)
     if asked.judged_as == _STROKE_PRESSURE:
         return _as_procedure(verdict)
@@ -188,12 +194,12 @@ def _by_rule(
     return verdict
 
 
-def _formed(procedure: Procedure, asked: _Asked, trip: _Trip, drawn: _Drawn) -> Measured:
-    formed_so = way(procedure)
-    measured = drawn.formed.get(formed_so)
+def _formed(
+    way: tuple[str, ...], procedure: Procedure, asked: _Asked, trip: _Trip, drawn: _Drawn
+) -> Measured:
+    measured = drawn.formed.get(way)
     if measured is None:
-        measured = form(asked.measure, asked.inputs, procedure, trip.gauge)
-        drawn.formed[formed_so] = measured
+        measured = drawn.formed[way] = form(asked.measure, asked.inputs, procedure, trip.gauge)
     return measured
 
 

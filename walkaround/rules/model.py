@@ -70,6 +70,10 @@ WORDINGS: Mapping[str, Comparison] = {
 """The comparison as it is worded -> what it means at the edge."""
 
 
+FORMS = ("from", "to", "hold_s", "settling", "gauge", "value", "beyond")
+"""What of a procedure decides how a measure is formed; the rest is for whoever measures."""
+
+
 class Measured(Protocol):
     """What `air` hands over; the rooms do not import each other."""
 
@@ -205,8 +209,10 @@ class Rule:
     line: int = 0
     limit_shown: str = field(init=False, repr=False, compare=False)
     citation_shown: str = field(init=False, repr=False, compare=False)
+    way: tuple[str, ...] = field(init=False, repr=False, compare=False)  # of forming its measure
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "way", tuple(self.procedure.get(key, "") for key in FORMS))
         object.__setattr__(self, "limit_shown", str(self.limit))
         object.__setattr__(self, "citation_shown", str(self.citation))
 
