@@ -165,6 +165,19 @@ def test_a_key_that_is_changed_keeps_its_records(yard: Yard) -> None:
     assert "covered by line 4 of the log" in own.stdout
 
 
+def test_a_damaged_log(yard: Yard) -> None:
+    """This device's own is left aside and said to be; one that was given is refused."""
+    record = yard.walk("one")
+    (path,) = yard.store.log(WALK).paths()
+    path.write_bytes(path.read_bytes().replace(b"A", b"B", 1))
+    own = yard.run("verify", record)
+    assert own.returncode == 0, own.stderr
+    assert "is not used" in own.stderr
+    given = yard.run("verify", record, "--log", path)
+    assert given.returncode == LogError.exit_code
+    assert "line 1 of the log" in given.stderr
+
+
 def test_what_is_asked_of_an_empty_store(tmp_path: Path) -> None:
     empty = Place(tmp_path)
     assert empty.run("keys", "--head").returncode == LogError.exit_code
