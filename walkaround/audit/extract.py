@@ -57,7 +57,7 @@ class Extractor:
         self._script_of = script_of
         self._orders: dict[tuple[object, ...], _Order] = {}
         self._sizes: dict[str, tuple[tuple[float, str], ...]] = {}
-        self._bands: dict[tuple[int, str, str], str] = {}
+        self._coarse: dict[int, dict[str, str]] = {}
 
     def add(self, given: Given, batch: Batch) -> None:
         """Append one walk's rows to the batch."""
@@ -94,14 +94,16 @@ class Extractor:
 
     def _steps(self, given: Given, walk: int, batch: Batch) -> None:
         name, view = batch.name, given.view
+        names = batch.names
         took_ms = given.times.took_ms if given.times else {}
         rows, readings = batch.rows["steps"], batch.rows["readings"]
         for step in view.steps:
-            code = name(step.id)
+            code = names.setdefault(step.id, len(names))
             first = min((a.heard[0][0] for a in step.answers if a.heard), default=-1)
             took = took_ms.get(step.id)
             took_s = -1.0 if took is None else took / 1000
-            title, state = name(step.title), name(step.state)
+            title = names.setdefault(step.title, len(names))
+            state = names.setdefault(step.state, len(names))
             rows.append((walk, code, title, step.act, state, first, took_s))
             for answer in step.answers:
                 if answer.said[:1].isdigit() and not answer.points:
@@ -179,32 +181,30 @@ class Extractor:
             batch.rows["notes"].append((walk, batch.name("rise"), batch.name(step.id), says))
 
     def _order(self, plan: Plan, timeline: Timeline) -> _Order:
-        key: tuple[object, ...] = (
-            id(plan),
-            timeline.reopened,
-            *((one.step, one.ask, self._coarse(plan, one.said)) for one in timeline.told),
-        )
         if timeline.reopened:
             return _judged(plan, timeline)  # entries matter, and such walks are few
+        coarse = self._coarse.setdefault(id(plan), {})
+        parts: list[object] = [id(plan)]
+        for _, step, ask, said in timeline.told:
+            kept = coarse.get(said)
+            if kept is None:
+                kept = coarse[said] = _coarsely(plan, said)
+            parts += (step, ask, kept)
+        key = tuple(parts)
         known = self._orders.get(key)
         if known is None:
             known = self._orders[key] = _judged(plan, timeline)
             if len(self._orders) > _MOST_KEPT:
                 self._orders.clear()
+                self._coarse.clear()
         return known
 
-    def _coarse(self, plan: Plan, said: str) -> str:
-        """A reading as the range that it lies in; anything else as it is."""
-        if not said[:1].isdigit():
-            return said
-        at = (id(plan), "pressure", said)
-        known = self._bands.get(at)
-        if known is None:
-            bands = [band_of(bands, said) for bands in plan.bands.values()]
-            known = self._bands[at] = " ".join(bands)
-            if len(self._bands) > _MOST_KEPT:
-                self._bands.clear()
-        return known
+
+def _coarsely(plan: Plan, said: str) -> str:
+    """A reading as the range that it lies in; anything else as it is."""
+    if not said[:1].isdigit():
+        return said
+    return " ".join(band_of(bands, said) for bands in plan.bands.values())
 
 
 def _judged(plan: Plan, timeline: Timeline) -> _Order:

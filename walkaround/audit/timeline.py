@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from walkaround.records.view import SummaryView
 
@@ -11,8 +12,7 @@ UNABLE = "unable"
 """How a record writes that the driver could not; the same text stands for any question."""
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
+class Told(NamedTuple):
     """One answer given at one time; `ask` is empty where a step was refused as a whole."""
 
     seq: int
@@ -46,9 +46,5 @@ def timeline_of(view: SummaryView) -> Timeline:
         for answer in step.answers
         for seq, said in answer.heard
     ]
-    told.sort(key=_by_seq)
+    told.sort()  # the entry comes first in each
     return Timeline(tuple(told), tuple(sitting.seq for sitting in view.sittings[1:]))
-
-
-def _by_seq(one: Told) -> int:
-    return one.seq
