@@ -43,12 +43,44 @@ def _car(draw: random.Random) -> Car:
     return Car(kind, units, draw.choice(BUILT), draw.choice((1, 2)), cut_out, ratio)
 
 
-def _level(draw: random.Random, unit: str) -> Decimal:
+def _at_an_edge(draw: random.Random, place: str, reads: str, unit: str) -> Decimal | None:
+    """A limit that one of the place's rows prints for this reading, or a hair beside it."""
+    printed = [
+        number
+        for row in PRINTED[place]
+        if row.reads.partition(" ")[0] == reads
+        for edge in row.edges
+        for number, of in (part.split() for part in edge.split(" / ") if len(part.split()) == 2)
+        if of == ("psi" if unit == "psi" else "%" if unit == "%" else "kPa")
+    ]
+    if not printed:
+        return None
+    edge = Decimal(draw.choice(printed)) + Decimal(draw.choice(("0", "0.01", "-0.01", "0.4")))
+    return edge / 100 if unit == "bar" else edge
+
+
+def _level(draw: random.Random, unit: str, place: str = "", reads: str = "") -> Decimal:
+    edge = _at_an_edge(draw, place, reads, unit) if place and draw.random() < 0.6 else None
+    if edge is not None:
+        return edge
     nudge = Decimal(draw.choice(("0", "0", "0.5", "-0.5", "3", "-3")))
     if unit == "psi":
         return draw.choice(LEVELS) + nudge
     kpa = draw.choice(IN_KPA) + nudge
     return kpa if unit == "kPa" else kpa / 100
+
+
+def _share_left(draw: random.Random, place: str) -> Decimal:
+    """After one application, as a part of what was there; never more."""
+    edge = _at_an_edge(draw, place, "reserve", "%")
+    if edge is None or draw.random() < 0.3:
+        return Decimal(draw.choice(("0.65", "0.7", "0.75", "0.8", "1")))
+    return edge / 100 if edge > 50 else 1 - edge / 100
+
+
+def _fall(draw: random.Random, unit: str, place: str, reads: str) -> Decimal:
+    edge = _at_an_edge(draw, place, reads, unit) if draw.random() < 0.6 else None
+    return Decimal(draw.choice(FALLS[unit])) if edge is None else edge
 
 
 def _situation(draw: random.Random, place: str) -> Situation:
@@ -68,7 +100,7 @@ def _situation(draw: random.Random, place: str) -> Situation:
             pace = f"{Decimal(milli) / 1000}"
         case "reserve":
             before = [_level(draw, unit) + (100 if unit == "psi" else 0) for _ in gauges]
-            shares = [Decimal(draw.choice(("0.7", "0.701", "0.8", "0.79", "1"))) for _ in gauges]
+            shares = [_share_left(draw, place) for _ in gauges]
             numbers["before"] = tuple(f"{p:f}" for p in before)
             numbers["after"] = tuple(
                 f"{(p * share):f}" for p, share in zip(before, shares, strict=True)
@@ -76,13 +108,13 @@ def _situation(draw: random.Random, place: str) -> Situation:
         case "loss-released" | "loss-applied":
             seconds = draw.choice(("59.9", "60", "60", "60", "60.9", "90", "120"))
             start = [_level(draw, unit) + (20 if unit == "psi" else 0) for _ in gauges]
-            fall = [Decimal(draw.choice(FALLS[unit])) for _ in gauges]
+            fall = [_fall(draw, unit, place, reads) for _ in gauges]
             first = [Decimal(draw.choice(("0", "0", *FALLS[unit]))) for _ in gauges]
             numbers["start"] = tuple(f"{p:f}" for p in start)
             numbers["end"] = tuple(f"{p - d:f}" for p, d in zip(start, fall, strict=True))
             numbers["before"] = tuple(f"{p + d:f}" for p, d in zip(start, first, strict=True))
         case _:
-            numbers["reading"] = tuple(f"{_level(draw, unit):f}" for _ in gauges)
+            numbers["reading"] = tuple(f"{_level(draw, unit, place, reads):f}" for _ in gauges)
     return Situation(place, car, reads, unit, numbers, seconds, pace)
 
 
