@@ -55,3 +55,12 @@ def test_a_sound_compressor_is_not_left_open(place: str) -> None:
     ]
     assert climbs
     assert {v.outcome for v in climbs} == {Outcome.MET}
+
+
+def test_a_slow_build_up_passes_ontario_and_fails_quebec() -> None:
+    """The same climb: 85 to 100 psi within Ontario's 120 s, 350 to 620 kPa over Quebec's 180 s.
+    The trade's three minutes stand beside Quebec's law."""
+    timed = _of("slow-build-up", "build-up-time")
+    assert timed[("CA-ON", "ca-on.build-up")].outcome is Outcome.MET
+    assert timed[("CA-QC", "ca-qc.build-up")].outcome is Outcome.NOT_MET
+    assert timed[("CA-QC", "trade-provinces.build-up")].standing == "common practice"
