@@ -223,3 +223,33 @@ def test_another_order_is_shown_and_is_no_look(tmp_path: Path) -> None:
     assert row.step in ("nobody-near", "vehicle-facts")
     assert (row.how, row.times) == ("moved", 1)
     assert found.looks == []
+
+
+ODD = (
+    "1e308 psi", "9" * 400 + " psi", "0.5 psi", "\u0661\u0662 psi", "1_0 psi",
+    "5 psi, 1e400 psi", "7 furlongs",
+)  # fmt: skip
+
+
+def test_odd_numbers_by_a_trusted_key_stop_nothing(tmp_path: Path) -> None:
+    """Whoever holds a trusted key can write any text that is well formed."""
+    tree = tmp_path / "tree"
+    began = ("9999-12-31T23:59:59Z", "0001-01-01T00:00:00Z", "yesterday", "2026-01-01T00:00:00Z")
+    for number in range(28):
+        odd = ODD[number % len(ODD)]
+        payload = variant(
+            template(), {}, id=f"odd {number}", began=began[number % 4], duration="1e308 s"
+        )
+        payload["key"] = key_of(0).public.jwk()
+        payload.update(interruptions=2**53 - 1)
+        for step in payload["steps"]:
+            for answer in step.get("answers", ()):
+                answer["said"] = odd if answer["said"][:1].isdigit() else answer["said"]
+                if "points" in answer:
+                    answer["points"] = [[2**53 - 1, odd], [0, odd]]
+            for verdict in step.get("verdicts", ()):
+                verdict["value"] = odd
+        put(tree, f"{number}/record.jws", signed(payload, key_of(0)))
+    found = of(tree, tmp_path)
+    assert found.audits[0].evidence.walks == 28
+    assert found.looked == {"trusted": 28}

@@ -22,6 +22,8 @@ from walkaround.procedure.model import Plan
 from walkaround.records.view import AnswerView, StepView, SummaryView
 
 NO_SIZE = math.nan
+_LARGEST = 1e7
+"""No gauge, rule or watch of a walk shows so much; a sum of such numbers stays a number."""
 _MOST_KEPT = 20_000
 """Orders remembered: walks of one script have few."""
 
@@ -236,7 +238,7 @@ def sizes_of(said: str) -> tuple[tuple[float, str], ...]:
             value = float(number)
         except ValueError:
             return ()
-        if not math.isfinite(value):
+        if not abs(value) < _LARGEST:
             return ()
         sizes.append((value, unit))
     return tuple(sizes[:2])

@@ -110,7 +110,7 @@ numbers AS (
   SELECT p.who, p.vehicle, p.value, p.walk FROM pairs p JOIN groups USING (who, vehicle, question)
   WHERE spread >= 10 AND p.unit = $psi)
 SELECT who, CAST(value AS BIGINT) % 10, count(*) FROM numbers
-WHERE value = round(value) GROUP BY ALL
+WHERE value = round(value) AND value >= 0 GROUP BY ALL
 """
 
 LATEST = "SELECT who, arg_max(walk, began_ms) FROM now WHERE kind = $kind GROUP BY who"
