@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from walkaround.engine import repeating
 from walkaround.engine.answers import (
     help_prompt,
     listening,
@@ -112,6 +113,9 @@ def redo(plan: Plan, state: State, event: Event) -> Move:
 def redo_step(plan: Plan, state: State, step_id: str, now_ms: int) -> Move:
     """Put every ask of the step again; answers that other steps drew from it go stale."""
     step = plan.step(step_id)
+    number = repeating.wanted(state, step_id)
+    if number:
+        state = repeating.fixed(state, step_id, number)
     queue = state.queue if state.queue[0].step != step_id else state.queue[1:]
     state = replace(
         state,

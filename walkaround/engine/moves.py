@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from walkaround.engine import repeating
 from walkaround.engine.state import (
     Phase,
     State,
@@ -257,6 +258,8 @@ def _complete(plan: Plan, state: State, now_ms: int) -> Move:
     Where an answer was not the good one, what the step would leave is not vouched for.
     """
     step, visit = current_step(plan, state), state.queue[0]
+    if not visit.correction and repeating.more_to_come(state, step.id):
+        return _measure_next(plan, state, now_ms)
     if not visit.correction:
         answers = ((asked, state.given.get(question_id(step.id, asked.id))) for asked in step.asks)
         good = all(given is None or is_good(asked, given.answer) for asked, given in answers)
@@ -270,6 +273,16 @@ def _complete(plan: Plan, state: State, now_ms: int) -> Move:
         state = _withdrawn(state, step)
     state = replace(state, queue=state.queue[1:], to_judge=_to_judge(plan, state, step))
     return go_on(plan, state, now_ms)
+
+
+def _measure_next(plan: Plan, state: State, now_ms: int) -> Move:
+    """Not judged yet: one more of the measurements that were fixed."""
+    step = current_step(plan, state)
+    state = repeating.next_one(state, step.id)
+    count, of = len(state.sets[step.id]), state.repeats[step.id]
+    said = phrase("repeat-next", number=str(count + 1), of=str(of))
+    queue = (fresh_visit(step), *state.queue[1:])
+    return go_on(plan, replace(state, queue=queue, pending=(*state.pending, said)), now_ms)
 
 
 def _withdrawn(state: State, step: Step) -> State:
@@ -303,8 +316,7 @@ def _to_judge(plan: Plan, state: State, step: Step) -> tuple[str, ...]:
 def _judge(plan: Plan, state: State) -> Move:
     step = plan.step(state.to_judge[0])
     wanted = tuple(
-        Wanted(spec.measure, tuple((name, state.given.get(source)) for name, source in spec.inputs))
-        for spec in step.judges
+        Wanted(spec.measure, repeating.inputs_of(state, step.id, spec)) for spec in step.judges
     )
     return replace(state, phase=Phase.JUDGING), (Judge(step.id, wanted),)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from walkaround.engine import repeating
 from walkaround.engine.answers import read_back
 from walkaround.engine.commands import broken_off, cancelled
 from walkaround.engine.explaining import source_said
@@ -34,7 +35,6 @@ from walkaround.procedure.model import Plan
 from walkaround.procedure.restore import UNKNOWN
 
 _WITHIN = ("phrase:verdict.all-met", "phrase:verdict.some-met")
-_FEW_REPEATS = 9  # more nobody does
 
 
 def begin(plan: Plan, state: State, event: Event) -> Move:
@@ -174,7 +174,7 @@ def verdict_prompts(verdicts: tuple[Verdict, ...], wording: Wording) -> tuple[Pr
 
 def _near(verdict: Verdict) -> Prompt:
     """With how many measurements would settle it, where that is few enough to do."""
-    if 0 < verdict.repeats <= _FEW_REPEATS:
+    if 1 < verdict.repeats <= repeating.MOST:
         return phrase("verdict.near-repeat", repeats=str(verdict.repeats))
     return phrase("verdict.near")
 

@@ -58,6 +58,8 @@ class State:
     verdicts: Mapping[str, tuple[Verdict, ...]] = field(default_factory=dict)
     to_judge: tuple[str, ...] = ()
     explained: str = ""  # the step whose verdicts were explained last
+    repeats: Mapping[str, int] = field(default_factory=dict)  # measurements fixed, by step
+    sets: Mapping[str, tuple[Mapping[str, Given], ...]] = field(default_factory=dict)
     doubted: frozenset[str] = frozenset()  # steps whose reading was asked for once more
     wording: Wording = Wording.FULL
     where: str = ""

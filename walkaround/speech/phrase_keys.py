@@ -33,6 +33,7 @@ _FILLED = """
     unable-taken: title
     need-not-met: title
     microphone-back: title
+    repeat-next: number of
     doubt: what
     doubt-kept: what
     verdict.not-met: place value limit citation
