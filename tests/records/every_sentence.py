@@ -23,12 +23,13 @@ from walkaround.records.chain import chained, unchained
 from walkaround.records.codec import decode, encode
 from walkaround.records.journal import closing_of, next_entry, read_journal
 from walkaround.records.keys import make_key, parse_key, public_key
-from walkaround.records.log import end_of, read_head, read_log
+from walkaround.records.log import absent, end_of, read_head, read_log
 from walkaround.records.particulars import commit, read_openings
 from walkaround.records.position import Position
 from walkaround.records.report import Outcome
 from walkaround.records.signature import LARGEST_BYTES, Paper, WalkKind, sign
-from walkaround.records.trust import Revoked, TrustedKey, TrustList, parse_trust
+from walkaround.records.sound import Clip, clips_of, match_sounds
+from walkaround.records.trust import Revoked, SeenHead, TrustedKey, TrustList, parse_trust
 from walkaround.records.verify import verify
 
 GOLDEN = Path(__file__).parent / "golden" / "sentences.txt"
@@ -188,6 +189,17 @@ def bytes_and_texts() -> Iterator[tuple[str, str]]:
             lambda: sign({"a": 1.5}, KEY, WalkKind.WALK, Paper.RECORD)  # type: ignore[dict-item]
         ),
     )
+    yield "the report alone", "\n    ".join(verify(RECORD, TRUST).lines())
+    seen = TRUST.with_head(SeenHead(KEY.thumbprint, test_log.position(5), ""))
+    both = verify(RECORD, seen, log=test_log.LOG, heads=[test_log.LINES[4]])
+    yield "a head given and one seen", both.steps[17].detail
+    yield "no head", verify(RECORD, TRUST, log=test_log.LOG).steps[17].detail
+    yield "walks not shown", str(absent(test_log.READ, []))
+    yield "a head", read_head(test_log.LINES[5], [KEY.public]).at
+    clips = (Clip("q", "0" * 64, 0, 1),)
+    yield "a recording of another", said(lambda: match_sounds(clips, {"x" * 100: b"stray"}))
+    yield "no recording", match_sounds(clips, {})
+    yield "a sound entry of nothing", said(lambda: clips_of([{}]))
     yield (
         "the whole report",
         "\n    ".join(
