@@ -229,7 +229,7 @@ def test_a_record_that_was_changed_is_not_countersigned(tmp_path: Path) -> None:
     ],
 )
 def test_what_cannot_be_done_is_said_in_a_sentence(
-    words: list[str], said: str, capsys: pytest.CaptureFixture[str]
+    words: list[str], said: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert main(words) == 2
+    assert main([*words, "--cache", str(tmp_path), "--page", str(tmp_path / "page.html")]) == 2
     assert said in capsys.readouterr().err
