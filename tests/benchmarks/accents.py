@@ -101,7 +101,7 @@ def main(argv: Sequence[str] | None = None) -> int:
                 for words, outcome, taken in found:
                     if outcome == "wrong":
                         print(f"      wrong: {words} as {taken}", flush=True)
-            worst = min(row, key=lambda voice: row[voice]["right"].k - row[voice]["wrong"].k)
+            worst = min(row, key=lambda voice: row[voice]["right"].k)
             whole = {k: sum(r[k].k for r in row.values()) for k in ("right", "wrong", "asked")}
             print(f"  all {whole}; worst {worst}: {row[worst]['right']} right", flush=True)
             table[name] = {
