@@ -189,6 +189,9 @@ def bytes_and_texts() -> Iterator[tuple[str, str]]:
             lambda: sign({"a": 1.5}, KEY, WalkKind.WALK, Paper.RECORD)  # type: ignore[dict-item]
         ),
     )
+
+
+def reports() -> Iterator[tuple[str, str]]:
     yield "the report alone", "\n    ".join(verify(RECORD, TRUST).lines())
     seen = TRUST.with_head(SeenHead(KEY.thumbprint, test_log.position(5), ""))
     both = verify(RECORD, seen, log=test_log.LOG, heads=[test_log.LINES[4]])
@@ -214,7 +217,7 @@ def bytes_and_texts() -> Iterator[tuple[str, str]]:
 def everything() -> str:
     """One line each, in a fixed order."""
     told: list[str] = []
-    for part in (records, journals, keys_and_lists, bytes_and_texts):
+    for part in (records, journals, keys_and_lists, bytes_and_texts, reports):
         told.append(f"# {part.__name__}")
         told += [f"{name}: {sentence}" for name, sentence in part()]
     text = "\n".join(told) + "\n"
