@@ -77,7 +77,8 @@ def test_every_sort_of_bad_file_is_listed_and_the_good_one_is_audited(tmp_path: 
     assert found.looked == {"trusted": 1, "refused": 10, "not ours": 2}
     assert "too many" in why(found, "huge.jws") and "not opened" in why(found, "huge.jws")
     assert "not opened" in why(found, "huge/journal.jsonl")
-    assert "signature does not fit" in why(found, "flipped/record.jws")
+    # The flipped bit leaves a letter of base64url or it does not: refused either way.
+    assert "signature" in why(found, "flipped/record.jws")
     assert "three parts" in why(found, "empty/record.jws")
     assert why(found, "holiday.jpg").startswith("not ours")
 
