@@ -32,6 +32,7 @@ ANSWER_WORDS = frozenset({
 })  # fmt: skip
 """A prompt must not end on one of these: the ear would hear its own voice answer."""
 
+_DENIES = re.compile(r"\b(no|nobody|none|nothing|not|never|nowhere)\b", re.IGNORECASE)
 _HOLE = re.compile(r"\{([^{}]*)\}")
 _BUILT_IN = {"vehicle": 8, "of": 6}
 _GAUGE_UNITS = ("psi", "kPa", "bar")
@@ -122,6 +123,12 @@ def _no_question(card: Card) -> Iterator[ScriptError]:
         yield card.spot.error(
             f"step '{card.id}': its caution does not end with a question that yes can answer; "
             "say the danger first, then ask",
+            "caution",
+        )
+    elif _DENIES.search(card.caution.split(". ")[-1]):
+        yield card.spot.error(
+            f"step '{card.id}': its caution asks with a 'no' in it, and yes could mean either; "
+            "ask for what is right, such as: everyone clear?",
             "caution",
         )
 
