@@ -11,6 +11,7 @@ import pytest
 
 from tests.cli.home import Done, Home, command
 from walkaround.cli.drill import drawn_fault
+from walkaround.cli.drill_kit import spoken_without_sources
 from walkaround.errors import PlaceError, ScriptError, UsageError
 from walkaround.simulated.faults import FAULTS
 
@@ -144,6 +145,15 @@ def test_questions_are_answered_with_their_source_and_kept(home: Home) -> None:
     assert "Source: " in done.stdout
     (folder,) = folders(home)
     assert home.run("verify", next(folder.glob("*.jws"))).returncode == 0
+    assert "Rules and parts: 2 asked so far" in drill(home, "--progress").stdout
+
+
+def test_the_ear_is_spared_the_citation() -> None:
+    told = "CA-ON: 4 psi/min, and the rule wants 3 psi/min (Handbook (Ontario), 6-1-4). Go on."
+    assert spoken_without_sources(told) == (
+        "CA-ON: four P S I per minute, and the rule wants three P S I per minute.",
+        "Go on.",
+    )
 
 
 def test_two_learners_are_kept_apart(home: Home) -> None:

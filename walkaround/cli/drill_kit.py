@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -29,6 +30,7 @@ from walkaround.speech.ports import Stage as Outside
 from walkaround.speech.saying import for_the_ear
 from walkaround.walk import Keeper
 
+_BRACKETS = re.compile(r"\s*\((?:[^()]|\([^()]*\))*\)")
 BOOKS = ("en", "en-why", "en-faults", "en-says", "en-parts")
 
 
@@ -122,7 +124,7 @@ def room_for_drill(
         DrillTalk(kit),
         stage,
         keeper,
-        sentences=_spoken if aloud else _whole,
+        sentences=spoken_without_sources if aloud else _whole,
         desk=desk,
         show=show,
     )
@@ -138,6 +140,11 @@ def room_for_quiz(
 
 def _spoken(text: str) -> Sequence[str]:
     return sentences_of(for_the_ear(text))
+
+
+def spoken_without_sources(text: str) -> Sequence[str]:
+    """A citation stands in brackets: it is on the page and in the record, and not for the ear."""
+    return _spoken(_BRACKETS.sub("", text))
 
 
 def _whole(text: str) -> Sequence[str]:

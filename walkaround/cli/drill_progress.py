@@ -14,6 +14,7 @@ from walkaround.cli.screen import show
 from walkaround.devices.disk import write_finished
 from walkaround.learning.chart import SYMBOLS, Grid, Row, grid
 from walkaround.learning.drill import Mark
+from walkaround.learning.memory import due
 from walkaround.learning.page import progress_page
 from walkaround.learning.progress import STEP, Progress, next_steps
 from walkaround.procedure.model import Plan
@@ -45,7 +46,16 @@ def show_progress(
         path = practice / PAGE_NAME
         write_finished(path, content)
         console.print(f"To read and print: {path}", soft_wrap=True)
+    _show_questions(progress, now)
     show_next(progress, plan, books, now)
+
+
+def _show_questions(progress: Progress, now: datetime) -> None:
+    """How many rules and parts were asked about, in one sentence; nothing where none was."""
+    asked = {k: m for k, m in progress.memories().items() if not k.item.startswith(STEP)}
+    if asked:
+        again = len(due(asked, now))
+        show(f"Rules and parts: {len(asked)} asked so far, {again} due again. (drill --questions)")
 
 
 def show_next(progress: Progress, plan: Plan, books: Books, now: datetime) -> None:
@@ -62,8 +72,8 @@ def _titles(progress: Progress, plan: Plan, books: Books, now: datetime) -> Sequ
     cards = books.cards_of(plan)
     wanted = next_steps(progress, plan, cards, now)
     by_card = {card: plan.step(name).title for name, card in reversed(cards.items())}
-    due = [memory.key.item.removeprefix(STEP) for memory in wanted.due]
-    return [by_card[card] for card in (*due, *wanted.new)]
+    ripe = [memory.key.item.removeprefix(STEP) for memory in wanted.due]
+    return [by_card[card] for card in (*ripe, *wanted.new)]
 
 
 def _learner(practice: Path) -> str:
