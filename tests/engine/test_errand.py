@@ -14,6 +14,7 @@ from walkaround.exchange import (
     MicrophoneBack,
     MicrophoneLost,
     SittingOpened,
+    Stake,
     Unclear,
     Yes,
 )
@@ -87,3 +88,15 @@ def test_what_is_timed_by_the_voice_is_asked_as_ever() -> None:
     while puppet.state.phase is not Phase.DONE and puppet.state.queue[0].step != "warmth":
         puppet.say(Command.CONTINUE) if puppet.state.phase is Phase.ERRAND else puppet.yes()
     assert puppet.asked() == "warmth.first"
+
+
+def test_an_errand_ends_at_an_ask_that_the_next_rely_on() -> None:
+    first = replace(MANY.asks[0], stake=Stake.CAUTION)
+    gated = replace(MANY, asks=(first, *MANY.asks[1:]))
+    puppet = Puppet(replace(SHED, steps=(gated, *SHED.steps[1:])))
+    puppet.send(SittingOpened(1, "", "", 0, reach=("kitchen", "table")))
+    assert puppet.said.count("step:look.one") == 1
+    assert "step:look.two" not in puppet.said
+    assert puppet.say(Command.CONTINUE).asked() == "look.one"
+    puppet.yes()
+    assert puppet.state.phase is Phase.ERRAND

@@ -165,9 +165,20 @@ def is_errand(plan: Plan, state: State) -> bool:
 def send_out(plan: Plan, state: State) -> Move:
     """At most three things to look at, then come back and tell."""
     state, lead = introduction(plan, state)
-    visit = replace(state.queue[0], told=state.queue[0].asks[:ERRAND_MOST])
+    visit = replace(state.queue[0], told=_errand(plan, state))
     state = replace(with_visit(state, visit), phase=Phase.ERRAND, misses=0)
     return state, (Say((*lead, *errand_prompts(plan, state))), commands_only())
+
+
+def _errand(plan: Plan, state: State) -> tuple[str, ...]:
+    """The asks to send out with: none beyond one that the next rely on being answered first."""
+    kinds = {asked.id: asked.stake for asked in current_step(plan, state).asks}
+    told: list[str] = []
+    for ask in state.queue[0].asks[:ERRAND_MOST]:
+        told.append(ask)
+        if kinds[ask] is Stake.CAUTION:
+            break
+    return tuple(told)
 
 
 def errand_prompts(plan: Plan, state: State) -> tuple[Prompt, ...]:
