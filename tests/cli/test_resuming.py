@@ -113,3 +113,14 @@ def test_two_at_once_in_one_folder(home: Home) -> None:
         assert done.returncode == InUseError.exit_code
         signing = home.run("keys", "--sign", home.only_walk())
         assert signing.returncode == InUseError.exit_code
+
+
+def test_the_headset_s_reach_is_asked_about_and_kept_in_the_journal(home: Home) -> None:
+    done = home.run(*WALK, "--reach", "cab", "--records", home.records, typed="yes\nstop\n")
+    no_traceback(done)
+    journal = (home.only_walk() / "journal.jsonl").read_text(encoding="utf-8")
+    assert '"reach":["cab"]' in journal
+    refused = home.run(*WALK, "--reach", "cap", "--records", home.records)
+    assert "knows no 'cap'" in refused.stderr
+    assert refused.returncode == UsageError.exit_code
+    assert home.only_walk().is_dir()  # and no folder was made for it

@@ -87,6 +87,7 @@ def _new(arguments: argparse.Namespace, library: Library, store: KeyStore) -> Se
     files = files_from_library(library, arguments.script, vehicle)
     material = load(files, arguments.script, arguments.place or ["US"])
     with_faults(facts_of(material.profile), arguments.fault)  # refused before a folder is made
+    options.reach_of(arguments.reach, material.plan)  # refused before a folder is made
     check_vehicle(material)
     folder = arguments.records / options.new_name(material.plan.script)
     simulated = {"seed": str(arguments.seed), "fault": ", ".join(arguments.fault) or "none"}
@@ -110,7 +111,8 @@ def _walk(
             write_finished(session.folder / WORLD_NAME, json.dumps(stage.snapshot()).encode())
             screen.show(stage.said)
 
-        sat = session.walk(stage, Wording(arguments.wording), watch)
+        reach = options.reach_of(arguments.reach, session.material.plan)
+        sat = session.walk(stage, Wording(arguments.wording), watch, reach=reach)
         screen.show(stage.said)
     finally:
         if ear is not None:

@@ -10,7 +10,9 @@ import platformdirs
 
 from walkaround.devices.clock import wall_now
 from walkaround.devices.stage_live import SoundChoice
+from walkaround.errors import UsageError
 from walkaround.exchange import Wording
+from walkaround.procedure.model import Plan
 
 NEWEST = ""
 """`--resume` without a folder."""
@@ -64,12 +66,35 @@ def add_walk(parser: argparse.ArgumentParser) -> None:
         metavar="FOLDER",
         help="take up the walk in that folder; without a folder the last unfinished one",
     )
+    add_reach(parser)
     parser.add_argument(
         "--wording",
         choices=[str(wording) for wording in Wording],
         default=str(Wording.FULL),
         help="how much is said; cautions are never shortened",
     )
+
+
+def add_reach(parser: argparse.ArgumentParser) -> None:
+    """How far the headset is heard."""
+    parser.add_argument(
+        "--reach",
+        default="",
+        metavar="WHERE,...",
+        help="where the headset is heard, such as cab,left; elsewhere you are sent on an errand",
+    )
+
+
+def reach_of(text: str, plan: Plan) -> tuple[str, ...]:
+    """The places that the headset reaches; empty for everywhere. Raises UsageError."""
+    places = tuple(part.strip() for part in text.split(",") if part.strip())
+    known = sorted({step.where for step in (*plan.steps, *plan.acts)})
+    for place in places:
+        if place not in known:
+            raise UsageError(
+                f"--reach knows no '{place}'; where things are done is one of: {', '.join(known)}"
+            )
+    return places
 
 
 def new_name(script: str) -> str:

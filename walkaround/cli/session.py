@@ -97,7 +97,14 @@ class Session(AbstractContextManager["Session"]):
         """The number of the sitting that is to be opened."""
         return self.state.sitting + 1
 
-    def walk(self, stage: Stage, wording: Wording, watch: Watch = _watch_nothing) -> Sat:
+    def walk(
+        self,
+        stage: Stage,
+        wording: Wording,
+        watch: Watch = _watch_nothing,
+        *,
+        reach: tuple[str, ...] = (),
+    ) -> Sat:
         """One sitting on this stage, until it is finished, stopped, or told to stop.
 
         Whichever it is, the journal has its closing, unless the disk failed. Raises DiskError,
@@ -115,7 +122,7 @@ class Session(AbstractContextManager["Session"]):
             state=self.state,
             watch=watch,
         )
-        opening = SittingOpened(self.sitting, wall_now(), boot_id(), boot_ms(), wording)
+        opening = SittingOpened(self.sitting, wall_now(), boot_id(), boot_ms(), wording, reach)
         ended, fault = _run(walk, opening)
         if ended is None:
             keeper.closing(closing_for(walk.state, Ended.STOPPED, stage.now_ms()))

@@ -82,6 +82,7 @@ def _new(arguments: argparse.Namespace, library: Library) -> Begun:
         raise UsageError("name your vehicle's profile with --vehicle FILE; see scripts/vehicles")
     files = files_from_library(library, arguments.script, arguments.vehicle)
     material = load(files, arguments.script, arguments.place)
+    options.reach_of(arguments.reach, material.plan)  # refused before a folder is made
     check_vehicle(material)
     folder = arguments.records / options.new_name(material.plan.script)
     key = key_if_any(WalkKind.WALK)
@@ -120,7 +121,8 @@ def _walk(
     watch: Watch = lambda _event, _state: None,
 ) -> int:
     try:
-        sat = session.walk(stage, Wording(arguments.wording), watch)
+        reach = options.reach_of(arguments.reach, session.material.plan)
+        sat = session.walk(stage, Wording(arguments.wording), watch, reach=reach)
     except DiskError as error:
         # Said aloud: a driver at the wheel does not see the screen.
         stage.say((), (error.spoken,))
