@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,6 +15,7 @@ from walkaround.devices.evidence.ask import Asker, Listed
 from walkaround.devices.evidence.gather import gather
 from walkaround.devices.evidence.scripts import own_files
 from walkaround.devices.evidence.store import Store
+from walkaround.records.log import DeviceLog
 from walkaround.records.trust import TrustList
 
 
@@ -38,12 +39,19 @@ class Audited:
 
 
 def audited(
-    tree: Path, cache: Path, trust: TrustList, *, journals: bool = True, processes: int = 1
+    tree: Path,
+    cache: Path,
+    trust: TrustList,
+    *,
+    journals: bool = True,
+    processes: int = 1,
+    logs: Sequence[DeviceLog] = (),
 ) -> Audited:
     """Audit a tree; `cache` is where the tables lie."""
     with Store(cache, trust) as store:
         known = len(store.known)
-        gather([tree], store, trust, own_files(library()), journals=journals, processes=processes)
+        own = own_files(library())
+        gather([tree], store, trust, own, journals=journals, processes=processes, logs=logs)
         asker = Asker(store)
         audits = concluded(asker)
         named = {walk for audit in audits for walk in audit.walks_named}

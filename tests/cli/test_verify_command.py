@@ -108,3 +108,32 @@ def test_hostile_names_do_not_reach_the_terminal(walked: Home, folder: Path) -> 
     done = _verify(walked, folder, folder / "\x1b[31mno.jws")
     assert "\x1b" not in done.stdout + done.stderr
     assert "gone" in done.stdout
+
+
+def test_rubbish_beside_a_record_takes_nothing_from_it(walked: Home, folder: Path) -> None:
+    """Anybody can lay a file there: it is listed, in both lengths, and the record stays good."""
+    (folder / "countersignature-1.jws").write_bytes(b"\0rubbish")
+    (folder / "countersignature-2.jws").mkdir()
+    (folder / "countersignature-3.jws").write_bytes(b"x" * 2_000_000)
+    (folder / "countersignature-4.jws").write_bytes((folder / "record.jws").read_bytes())
+    for more in ((), ("--brief",)):
+        done = _verify(walked, folder, *more)
+        assert done.returncode == 0
+        assert done.stdout.splitlines()[2].strip() == "intact, and by a trusted key"
+        for number in (1, 4):
+            name = f"countersignature-{number}.jws"
+            assert f"{name}: NOT COUNTED, it could not be read" in done.stdout
+        for number in (2, 3):
+            told = f"a countersignature was NOT CHECKED: {folder}/countersignature-{number}.jws"
+            assert told in done.stdout
+        assert "it is countersigned" in done.stdout
+
+
+def test_a_countersignature_by_the_same_device_does_not_count(walked: Home, folder: Path) -> None:
+    record = folder / "record.jws"
+    done = walked.run("audit", "--countersign", record, "--remarks", "It is all right.")
+    assert done.returncode == 0
+    assert "does not count" in done.stdout
+    told = _verify(walked, folder, "--brief").stdout
+    assert "NOT COUNTED, by the record's own device: no second person" in told
+    assert "not checked: " in told and "it is countersigned" in told

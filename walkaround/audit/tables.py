@@ -95,7 +95,10 @@ TABLES: Mapping[str, tuple[Column, ...]] = MappingProxyType(
         "countersignatures": (
             Column("record", _T, "SHA-256 of the record that was countersigned"),
             Column("content", _T, "SHA-256 of the countersignature itself"),
+            Column("kind", _S, "walk, practice or simulated"),
+            Column("key", _S, "thumbprint of its key; one by the record's own key does not count"),
             Column("who", _S, "the key's name on the trust list"),
+            Column("signer", _T, "name, as the signer wrote it"),
             Column("signed", _T, "date, as the signer wrote it"),
             Column("remarks", _T, "the signer's own words"),
         ),

@@ -21,6 +21,10 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--export", type=Path, metavar="DIR", help="Parquet and CSV tables")
     parser.add_argument("--trust", type=Path, metavar="FILE", help="another trust list")
     parser.add_argument(
+        "--log", type=Path, action="append", default=[], metavar="FILE",
+        help="a device's log (keys --log): shows what its key signed before it was taken back",
+    )  # fmt: skip
+    parser.add_argument(
         "--records-only",
         action="store_true",
         help="leave the journals beside records shut: quicker, but no times of single steps",

@@ -12,6 +12,7 @@ from walkaround.audit.conclude import Audit, conclude
 from walkaround.audit.evidence import WalkRef
 from walkaround.audit.page import Files, page_of
 from walkaround.cli.countersign import countersign_record
+from walkaround.cli.logs import logs_of
 from walkaround.devices.disk import write_finished
 from walkaround.devices.evidence.ask import Asker
 from walkaround.devices.evidence.export import export
@@ -46,6 +47,7 @@ def run(arguments: argparse.Namespace) -> int:
             own_files(Library()),
             journals=not arguments.records_only,
             processes=arguments.processes,
+            logs=logs_of(KeyStore(), arguments.log, ()).countersigners,
         )
         asker = Asker(store)
         audits = concluded(asker)

@@ -5,11 +5,14 @@ from __future__ import annotations
 import hashlib
 from pathlib import Path
 
+from walkaround.cli.beside import read_limited
 from walkaround.cli.keys import ask_passphrase
+from walkaround.cli.logs import logs_of
+from walkaround.cli.noting import note_countersigned
 from walkaround.devices.clock import wall_now
 from walkaround.devices.disk import write_finished
 from walkaround.devices.keys import KeyStore
-from walkaround.errors import RecordError, UsageError
+from walkaround.errors import RecordError, SigningKeyError, UsageError
 from walkaround.records.countersignature import countersign, read_countersignature
 from walkaround.records.signature import LARGEST_BYTES, WalkKind
 from walkaround.records.trust import TrustList
@@ -21,17 +24,22 @@ COUNTERSIGNATURES = "countersignature-*.jws"
 def countersign_record(path: Path, remarks: str, signer: str, trust: TrustList) -> int:
     """Verify the record, sign over it with this device's key, write the line beside it.
 
-    Raises UsageError, RecordError or UntrustedKeyError for a record that nobody should sign.
+    Raises UsageError, RecordError or UntrustedKeyError for a record that nobody should sign,
+    SigningKeyError for a key that was taken back: it would count for nobody.
     """
     if not remarks.strip():
         raise UsageError("say what you looked at with --remarks; a bare signature tells nothing")
-    line = read_line(path)
-    report = verify(line, trust)
+    line = read_limited(path, LARGEST_BYTES)
+    store = KeyStore()
+    by_itself = verify(line, trust)
+    report = verify(line, trust, log=logs_of(store, (), ()).log_for(by_itself.key_id, line))
     report.require()
     kind, summary = report.kind or WalkKind.WALK, report.summary
-    store = KeyStore()
     key = store.key(kind, ask_passphrase)
-    known = store.trust().find(key.thumbprint)
+    own = store.trust()
+    if own.revoked(key.thumbprint) is not None:
+        raise SigningKeyError("this device's key was taken back; make another and sign with that")
+    known = own.find(key.thumbprint)
     name = signer.strip() or (known.name if known else key.thumbprint)
     signed = countersign(
         line,
@@ -43,9 +51,10 @@ def countersign_record(path: Path, remarks: str, signer: str, trust: TrustList) 
         at=wall_now(),
     )
     target = _free(path.parent)
+    note_countersigned(key, kind, signed)
     write_finished(target, signed)
     if key.thumbprint == report.key_id:
-        print("This device signed the record too: a countersignature should be a second person's.")
+        print("This device signed the record too: that is no second person's, and does not count.")
     print(f"Countersigned as {name}: {target}")
     return 0
 
@@ -57,14 +66,23 @@ def _free(folder: Path) -> Path:
     return folder / f"countersignature-{number}.jws"
 
 
-def beside(path: Path, record: bytes) -> list[bytes]:
-    """What lies beside a record and may be a countersignature of it.
+def beside(path: Path, record: bytes) -> tuple[dict[str, bytes], list[str]]:
+    """What lies beside a record and may be a countersignature of it, by name; remarks on the rest.
 
-    One that is whole and over another record is that one's. Raises UsageError.
+    One that is whole and over another record is that one's. Nothing that somebody laid there
+    stops the record from being verified.
     """
     digest = hashlib.sha256(record).hexdigest()
-    lines = (read_line(found) for found in sorted(path.parent.glob(COUNTERSIGNATURES)))
-    return [line for line in lines if _over(line) in (digest, "")]
+    lines, remarks = dict[str, bytes](), list[str]()
+    for found in sorted(path.parent.glob(COUNTERSIGNATURES)):
+        try:
+            line = read_limited(found, LARGEST_BYTES)
+        except UsageError as bad:
+            remarks.append(f"a countersignature was NOT CHECKED: {bad}")
+            continue
+        if _over(line) in (digest, ""):
+            lines[found.name] = line
+    return lines, remarks
 
 
 def _over(line: bytes) -> str:
@@ -72,15 +90,3 @@ def _over(line: bytes) -> str:
         return read_countersignature(line).record
     except RecordError:
         return ""
-
-
-def read_line(path: Path) -> bytes:
-    """A signed line. Raises UsageError when it cannot be read or is too large for one."""
-    try:
-        with path.open("rb") as file:
-            content = file.read(LARGEST_BYTES + 1)
-    except OSError as bad:
-        raise UsageError(f"cannot read {path} ({bad.strerror}); check the path") from bad
-    if len(content) > LARGEST_BYTES:
-        raise UsageError(f"{path} is larger than a record can be; look for the right file")
-    return content

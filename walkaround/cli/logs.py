@@ -34,6 +34,11 @@ class Logs:
         own = (log for log in self.own if log.signed(sha256_of(record)) is not None)
         return next(own, None)
 
+    @property
+    def countersigners(self) -> tuple[DeviceLog, ...]:
+        """Logs in which a countersignature may stand: any of them."""
+        return (*self.given, *self.own)
+
     def gaps(self, shown: Collection[str]) -> Iterator[str]:
         """A sentence for each walk that a given log has and nobody showed."""
         for log in self.given:

@@ -1,4 +1,7 @@
-"""Notes in the device's log: a walk begun, a record signed. A log that fails stops no walk."""
+"""Notes in the device's log: a walk begun, a record signed or countersigned.
+
+A log that fails stops no walk.
+"""
 
 from __future__ import annotations
 
@@ -22,11 +25,16 @@ def note_signed(key: SigningKey, kind: WalkKind, walk: str, record: bytes) -> No
     _note(key, kind, Note(What.SIGNED, wall_now(), walk=walk, sha256=sha256_of(record)))
 
 
+def note_countersigned(key: SigningKey, kind: WalkKind, line: bytes) -> None:
+    """What this key countersigned before it is ever taken back stays good by this line."""
+    _note(key, kind, Note(What.COUNTERSIGNED, wall_now(), sha256=sha256_of(line)))
+
+
 def _note(key: SigningKey | None, kind: WalkKind, note: Note) -> Position | None:
     if key is None:
         return None
     try:
         return KeyStore().log(kind).note(note, key, kind)
     except (LogError, DiskError, InUseError) as bad:
-        complain(f"{bad}; the walk goes on, but the device's log will have a gap")
+        complain(f"{bad}; it goes on without, and the device's log will have a gap")
         return None

@@ -63,6 +63,7 @@ class Verified:
             left = [s.title for s in report.steps if s.outcome is Outcome.NOT_CHECKED]
             if left:
                 yield f"not checked: {'; '.join(left)}"
+            yield from map(str, report.countersignatures)
             return
         yield from report.lines()[2 if report.banner else 1 :]
 
@@ -135,6 +136,8 @@ def verified_at(
         by_itself = verify(record, trust, log=log, heads=heads)
         return Verified(by_itself, sha256_of(record))
     found = beside(path, by_itself.summary if by_itself.intact else None)
+    lines, odd = countersignatures_beside(path, record)
+    found.remarks.extend(odd)
     report = verify(
         record,
         trust,
@@ -143,7 +146,8 @@ def verified_at(
         openings=found.openings,
         log=log,
         heads=heads,
-        countersignatures=countersignatures_beside(path, record),
+        countersignatures=lines,
+        countersigners=logs.countersigners,
         sounds=found.sounds,
     )
     altered = page_is_altered(path, report, found.remarks)

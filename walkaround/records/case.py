@@ -9,6 +9,7 @@ from walkaround.records.canonical import Json
 from walkaround.records.journal import JournalReading
 from walkaround.records.keys import PublicKey
 from walkaround.records.log import DeviceLog, LogLine
+from walkaround.records.second import Weighed
 from walkaround.records.signature import Parts, WalkKind
 from walkaround.records.trust import TrustList
 from walkaround.records.view import SummaryView
@@ -29,7 +30,8 @@ class Case:
     openings: bytes | None
     log: bytes | DeviceLog | None
     heads: Sequence[bytes]
-    countersignatures: Sequence[bytes]
+    countersignatures: Mapping[str, bytes]
+    countersigners: Sequence[DeviceLog]
     sounds: Mapping[str, bytes] | None
     parts: Parts = (b"", b"", b"")
     header: Mapping[str, Json] = field(default_factory=dict)
@@ -40,6 +42,7 @@ class Case:
     reading: JournalReading | None = None
     device_log: DeviceLog | None = None
     signed_in: LogLine | None = None  # the line of the log that names the record
+    countersigned: tuple[Weighed, ...] = ()
 
     @property
     def told(self) -> SummaryView:

@@ -7,7 +7,6 @@ these bytes before them on that day, and what they remarked; not that the readin
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from walkaround.errors import RecordError, SigningKeyError
@@ -15,7 +14,6 @@ from walkaround.records.canonical import Json
 from walkaround.records.keys import SigningKey, public_key
 from walkaround.records.shape import Members
 from walkaround.records.signature import Paper, WalkKind, is_signed_by, parse_line, sign
-from walkaround.records.trust import TrustList
 
 FORMAT = "walkaround-countersignature-1"
 MOST_REMARKS = 4000
@@ -85,32 +83,3 @@ def read_countersignature(line: bytes) -> Countersignature:
     if not is_signed_by(signed, key):
         raise RecordError("the countersignature was changed: its signature does not fit")
     return told
-
-
-def bear_out(record: bytes, key_id: str, lines: Sequence[bytes], trust: TrustList) -> str:
-    """Who countersigned this record, in words. Raises RecordError for a line of another record.
-
-    `key_id` is the record's own key: a device that countersigns itself is no second person.
-    """
-    digest = hashlib.sha256(record).hexdigest()
-    told = []
-    for line in lines:
-        found = read_countersignature(line)
-        if found.record != digest:
-            raise RecordError(
-                "a countersignature beside it is over another record; look for its own"
-            )
-        told.append(f"{found.signer}, {found.at}{worth(found, key_id, trust)}: {found.remarks}")
-    return "; ".join(told)
-
-
-def worth(found: Countersignature, key_id: str, trust: TrustList) -> str:
-    """Empty for a trusted second key; otherwise what is wrong with it, in brackets."""
-    known = trust.find(found.key_id)
-    if found.key_id == key_id:
-        return " (by the record's own key: no second person)"
-    if known is None or found.kind not in known.scope:
-        return " (by a key that is not trusted for it)"
-    if trust.revoked(found.key_id) is not None:
-        return " (by a key that was taken back)"
-    return ""

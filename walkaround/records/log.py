@@ -1,4 +1,4 @@
-"""A device's log: one signed line for each walk begun, each record signed, each new key.
+"""A device's log: a signed line for each walk begun, record signed or countersigned, new key.
 
     {"at":"<wall clock>","prev":"<64 hex>","seq":7,"sha256":"<of the record>","walk":..,"what":..}
 
@@ -14,7 +14,6 @@ import hashlib
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from types import MappingProxyType
 
 from walkaround.errors import LogError, RecordError, SigningKeyError
 from walkaround.records.canonical import Json
@@ -32,12 +31,14 @@ class What(StrEnum):
     OPENED = "opened"  # first and once: the device's key
     BEGUN = "begun"  # a walk, before anything was heard
     SIGNED = "signed"  # a record: its hash
+    COUNTERSIGNED = "countersigned"  # somebody's record: the hash of the countersignature
     ROTATED = "rotated"  # the key that signs from the next line on
 
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """What a line says. `walk` is the walk's id, `sha256` that of the record's bytes."""
+    """What a line says. `walk` is the walk's id, `sha256` that of the record's bytes, or of a
+    countersignature's."""
 
     what: What
     at: str
@@ -75,7 +76,7 @@ class DeviceLog:
         return there and self.lines[position.seq].position == position
 
     def signed(self, sha256: str) -> LogLine | None:
-        """The first line that names a record of this hash."""
+        """The first line that names a record, or a countersignature, of this hash."""
         seq = self.records.get(sha256)
         return None if seq is None else self.lines[seq]
 
@@ -176,7 +177,7 @@ def read_log(content: bytes) -> DeviceLog:
     for line in read:
         if line.note.sha256:
             records.setdefault(line.note.sha256, line.position.seq)
-    return DeviceLog(tuple(read), tuple(keys), MappingProxyType(records))
+    return DeviceLog(tuple(read), tuple(keys), records)
 
 
 def _read_line(
@@ -220,7 +221,7 @@ def _note(members: Members) -> Note:
     note = Note(what, members.text("at"))
     if what in (What.BEGUN, What.SIGNED):
         note = replace(note, walk=members.text("walk"))
-    if what is What.SIGNED:
+    if what in (What.SIGNED, What.COUNTERSIGNED):
         note = replace(note, sha256=members.text("sha256"))
     if what in (What.OPENED, What.ROTATED):
         try:

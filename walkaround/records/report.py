@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
@@ -15,6 +15,7 @@ from walkaround.errors import (
     WalkaroundError,
 )
 from walkaround.records.canonical import Json
+from walkaround.records.second import Weighed
 from walkaround.records.signature import WalkKind
 from walkaround.records.view import SummaryView
 from walkaround.records.wording import BANNERS, NOT_PROVEN
@@ -25,6 +26,7 @@ TRUST_STEPS = (9, 10, 20)
 LOG_STEPS = (17, 18, 19)
 """Steps that ask where it stands in its device's log."""
 _REVOKED_STEP = 20
+_COUNTERSIGNED_STEP = 21
 
 
 _VERDICTS: Mapping[type[WalkaroundError] | None, str] = MappingProxyType(
@@ -64,13 +66,14 @@ class Checked:
 @dataclass(frozen=True, slots=True)
 class Report:
     """`payload` is empty and `summary` is None unless the record itself could be read; use
-    them only when `intact`."""
+    them only when `intact`. `countersignatures`: each that was given, counting or not."""
 
     steps: tuple[Checked, ...]
     kind: WalkKind | None
     key_id: str
     payload: Mapping[str, Json]
     summary: SummaryView | None = None
+    countersignatures: tuple[Weighed, ...] = ()
 
     @property
     def intact(self) -> bool:
@@ -123,7 +126,13 @@ class Report:
         """The whole report for a screen, the banner first."""
         banner = (self.banner,) if self.banner else ()
         left = tuple(f"not checked: {item}" for item in self.not_checked)
-        return (*banner, self.verdict, *map(str, self.steps), *left)
+        return (*banner, self.verdict, *self._listed(), *left)
+
+    def _listed(self) -> Iterator[str]:
+        for step in self.steps:
+            yield str(step)
+            if step.number == _COUNTERSIGNED_STEP:
+                yield from (f"                  {one}" for one in self.countersignatures)
 
     def require(self) -> None:
         """Raise the error of `refusal` with the sentence of the first step that led to it."""

@@ -26,7 +26,8 @@ The device's log, when it is given:
 Whether the key still stands:
  20. the key was not taken back, or a copied head of the log covers the record
 Who else has looked at it:
- 21. it is countersigned; without a countersignature that is a gap, and shown as one
+ 21. it is countersigned, by a second key that is trusted and stands; else that is a gap, and
+     shown as one, with what is wrong with each countersignature that was given
 What was recorded as sound, when it is given:
  22. the recordings are those that the journal names; deleted ones are counted, no more
 
@@ -38,7 +39,8 @@ all the same.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from types import MappingProxyType
 
 from walkaround.errors import (
     JournalError,
@@ -48,12 +50,12 @@ from walkaround.errors import (
     SigningKeyError,
 )
 from walkaround.records.case import Case, NotCheckedError
-from walkaround.records.countersignature import bear_out
 from walkaround.records.journal import EntryKind, JournalReading, head_payload, read_journal
 from walkaround.records.keys import public_key
 from walkaround.records.log import DeviceLog, read_log, sha256_of
 from walkaround.records.particulars import open_commitment, read_openings
 from walkaround.records.report import LOG_STEPS, TRUST_STEPS, Checked, Outcome, Report
+from walkaround.records.second import Countersigned, Weighed, Worth
 from walkaround.records.signature import (
     Paper,
     check_algorithm,
@@ -84,7 +86,8 @@ def verify(
     openings: bytes | None = None,
     log: bytes | DeviceLog | None = None,
     heads: Sequence[bytes] = (),
-    countersignatures: Sequence[bytes] = (),
+    countersignatures: Mapping[str, bytes] = MappingProxyType({}),
+    countersigners: Sequence[DeviceLog] = (),
     sounds: Mapping[str, bytes] | None = None,
 ) -> Report:
     """Go through the list. Never raises for a bad record: the report says what failed.
@@ -92,10 +95,12 @@ def verify(
     `attachments` are data files, by any name to call them by in the report; `openings`
     is the openings file of the particulars; `log` the device's log (its bytes, or read once
     for many records) and `heads` lines that were copied from it earlier, beside those that
-    the trust list has seen; `sounds` are recordings of answers, by any name.
+    the trust list has seen; `countersignatures` are lines by any name to call them by, and
+    `countersigners` the logs of the devices that made them: needed for keys taken back only;
+    `sounds` are recordings of answers, by any name.
     """
-    beside = (journal, attachments, openings, log, heads, countersignatures, sounds)
-    case = Case(record, trust, *beside)
+    beside = (journal, attachments, openings, log, heads)
+    case = Case(record, trust, *beside, countersignatures, countersigners, sounds)
     checked: list[Checked] = []
     failed = False
     for number, (title, step) in enumerate(_STEPS, start=1):
@@ -109,7 +114,9 @@ def verify(
         except _FAILURES as bad:
             checked.append(Checked(number, title, Outcome.FAILED, str(bad)))
             failed = number not in (*TRUST_STEPS, *LOG_STEPS)
-    return Report(tuple(checked), case.kind, case.key_id, case.payload, case.summary)
+    return Report(
+        tuple(checked), case.kind, case.key_id, case.payload, case.summary, case.countersigned
+    )
 
 
 # ---------------------------------------------------------------- the record itself
@@ -323,7 +330,23 @@ def _not_revoked(case: Case) -> str:
 def _countersigned(case: Case) -> str:
     if not case.countersignatures:
         raise NotCheckedError("no countersignature was given")
-    return bear_out(case.record, case.key_id, case.countersignatures, case.trust)
+    case.countersigned = tuple(_weighed(case))
+    counting = [one.whose for one in case.countersigned if one.worth is Worth.COUNTS]
+    if not counting:
+        raise NotCheckedError(f"none of the {len(case.countersigned)} that were given counts")
+    return f"by {', '.join(counting)}"
+
+
+def _weighed(case: Case) -> Iterator[Weighed]:
+    told, log = case.told, case.device_log
+    own = [key.thumbprint for key in log.keys] if log is not None else []
+    over = Countersigned(
+        sha256_of(case.record),
+        told.walk_id,
+        told.walk,
+        own if case.key_id in own else [case.key_id],
+    )
+    return over.weigh(case.countersignatures, case.trust, case.countersigners)
 
 
 def _sounds(case: Case) -> str:

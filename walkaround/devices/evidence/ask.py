@@ -122,8 +122,8 @@ class Asker:
             titles=titles,
             unfinished=tuple(self._ref(row) for row in self._ask(queries.UNFINISHED, unfinished)),
             countersigned=tuple(
-                (row[0], self._names[row[1]], row[2], row[3])
-                for row in self._ask(queries.COUNTERSIGNED, signed)
+                (row[0], f"{self._names[row[1]]}, as {row[2]}", row[3], row[4])
+                for row in self._ask(queries.COUNTERSIGNED, {**signed, "standing": COUNTERSIGNED})
             ),
         )
 

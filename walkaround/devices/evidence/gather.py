@@ -14,6 +14,7 @@ from walkaround.devices.evidence.reader import NOT_OURS, Found, Looked, Pair, Re
 from walkaround.devices.evidence.store import Store
 from walkaround.devices.evidence.tree import Sighted, Sort, look_through
 from walkaround.errors import DiskError
+from walkaround.records.log import DeviceLog
 from walkaround.records.trust import TrustList
 
 AT_ONCE = 250
@@ -29,18 +30,19 @@ def gather(
     *,
     journals: bool = True,
     processes: int = 2,
+    logs: Sequence[DeviceLog] = (),
 ) -> None:
     """Read everything below the roots into the store. Raises UsageError for a missing root."""
     sighted = look_through(roots)
     chunks = _chunks(_pairs(sighted, store, journals=journals), AT_ONCE)
     first = list(islice(chunks, 2))
     if processes < 2 or sum(map(len, first)) < _WORTH_A_PROCESS:
-        reader = Reader(trust, store.known, own)
+        reader = Reader(trust, store.known, own, logs)
         for chunk in chain(first, chunks):
             found = reader.read(chunk)
             store.take(found.looked, found.batch)
     else:
-        with closing(_Workers(processes, trust, dict(store.known), own)) as workers:
+        with closing(_Workers(processes, trust, dict(store.known), own, logs)) as workers:
             for found in workers.read(chain(first, chunks)):
                 store.take(found.looked, found.batch)
     store.settle()
@@ -76,7 +78,12 @@ class _Workers:
     """Reading processes, each with a pipe of its own; a new chunk goes to whichever is done."""
 
     def __init__(
-        self, count: int, trust: TrustList, known: Mapping[str, str], own: Mapping[str, bytes]
+        self,
+        count: int,
+        trust: TrustList,
+        known: Mapping[str, str],
+        own: Mapping[str, bytes],
+        logs: Sequence[DeviceLog],
     ) -> None:
         # Spawned, not forked: the tables' engine has threads of its own by now.
         context = multiprocessing.get_context("spawn")
@@ -84,7 +91,8 @@ class _Workers:
         self._processes: list[SpawnProcess] = []
         for _ in range(count):
             here, there = context.Pipe()
-            process = context.Process(target=_work, args=(there, trust, known, own), daemon=True)
+            given = (there, trust, known, own, logs)
+            process = context.Process(target=_work, args=given, daemon=True)
             process.start()
             there.close()
             self._pipes.append(here)
@@ -128,10 +136,14 @@ def _received(pipe: Connection) -> Found:
 
 
 def _work(
-    pipe: Connection, trust: TrustList, known: Mapping[str, str], own: Mapping[str, bytes]
+    pipe: Connection,
+    trust: TrustList,
+    known: Mapping[str, str],
+    own: Mapping[str, bytes],
+    logs: Sequence[DeviceLog],
 ) -> None:
     """A reading process: chunk in, rows out, until the other end is closed."""
-    reader = Reader(trust, known, own)
+    reader = Reader(trust, known, own, logs)
     while True:
         try:
             pipe.send(reader.read(pipe.recv()))

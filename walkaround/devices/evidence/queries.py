@@ -170,7 +170,9 @@ WHERE w.standing = $standing AND w.kind = $kind ORDER BY w.began_ms DESC LIMIT $
 """
 
 COUNTERSIGNED = """
-SELECT n.walk, c.who, c.signed, c.remarks
+SELECT n.walk, c.who, c.signer, c.signed, c.remarks
 FROM countersignatures c JOIN now n ON n.content[:64] = c.record
-WHERE n.kind = $kind ORDER BY c.signed DESC LIMIT $most
+WHERE n.kind = $kind AND c.kind = n.kind AND c.key <> n.key
+  AND c.content IN (SELECT content FROM looked WHERE standing = $standing)
+ORDER BY c.signed DESC LIMIT $most
 """

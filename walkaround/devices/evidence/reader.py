@@ -20,10 +20,12 @@ from walkaround.devices.evidence.tree import (
     Sort,
     read_bounded,
 )
-from walkaround.errors import JournalError, RecordError, WalkaroundError
-from walkaround.records.countersignature import read_countersignature, worth
+from walkaround.errors import JournalError, RecordError, RevokedKeyError, WalkaroundError
+from walkaround.records.countersignature import read_countersignature
 from walkaround.records.journal import JournalReading, read_journal
+from walkaround.records.log import DeviceLog, sha256_of
 from walkaround.records.report import Outcome, Report
+from walkaround.records.second import Worth, worth_of_key
 from walkaround.records.signature import LARGEST_BYTES, Paper, kind_and_paper, read_header, split
 from walkaround.records.summary import summarise
 from walkaround.records.trust import TrustList
@@ -51,7 +53,8 @@ class Pair:
 
 @dataclass(frozen=True, slots=True)
 class Looked:
-    """What became of a file. `content` names the walk in the tables; empty when there is none."""
+    """What became of a file. `content` names its walk or countersignature in the tables;
+    empty when there is none."""
 
     path: str
     size: int
@@ -69,11 +72,17 @@ class Found:
 
 
 class Reader:
-    """One process's reader. `known` holds the contents that were verified before."""
+    """One process's reader. `known` holds the contents that were verified before, `logs` those
+    of the devices: needed only for what was signed by a key that was taken back since."""
 
     def __init__(
-        self, trust: TrustList, known: Mapping[str, str], own: Mapping[str, bytes]
+        self,
+        trust: TrustList,
+        known: Mapping[str, str],
+        own: Mapping[str, bytes],
+        logs: Sequence[DeviceLog] = (),
     ) -> None:
+        self._logs = logs
         self._trust, self._known = trust, known
         self._scripts = Scripts(own)
         self._extractor = Extractor(self._scripts.of)
@@ -114,7 +123,7 @@ class Reader:
             standing = self._known[content]
             found.looked.append(Looked(sighted.path, sighted.size, content, standing))
             return
-        report = verify(line, self._trust, journal=journal)
+        report = self._verified(line, journal)
         if journal is not None and _fails_beside(report):
             why = _first_failure(report)
             if not (report.summary and report.summary.ended == "stopped"):
@@ -122,7 +131,7 @@ class Reader:
                 assert pair.journal is not None
                 found.looked.append(Looked(pair.journal.path, pair.journal.size, "", REFUSED, why))
             journal, content = None, _sha256(line)
-            report = verify(line, self._trust)
+            report = self._verified(line, None)
         standing = TRUSTED if report.trusted else INTACT if report.intact else REFUSED
         why = "" if report.trusted else _first_failure(report)
         kept = content if report.trusted else ""
@@ -132,6 +141,14 @@ class Reader:
             who = trusted.name if trusted else report.key_id
             given = Given(report.summary, content, TRUSTED, report.key_id, who)
             self._add(given, journal, found)
+
+    def _verified(self, line: bytes, journal: bytes | None) -> Report:
+        report = verify(line, self._trust, journal=journal)
+        if report.refusal is not RevokedKeyError:
+            return report
+        sha256 = sha256_of(line)
+        log = next((log for log in self._logs if log.signed(sha256) is not None), None)
+        return report if log is None else verify(line, self._trust, journal=journal, log=log)
 
     def _add(self, given: Given, journal: bytes | None, found: Found) -> None:
         if journal is not None:
@@ -155,14 +172,17 @@ class Reader:
         except WalkaroundError as bad:
             found.looked.append(_refused(sighted, bad))
             return
-        doubt = worth(told, "", self._trust).strip(" ()")
-        content = _sha256(line)
-        standing = INTACT if doubt else COUNTERSIGNED
-        found.looked.append(Looked(sighted.path, sighted.size, "", standing, doubt))
-        if doubt or content in self._known:
+        worth = worth_of_key(told, line, self._trust, self._logs)
+        known = self._trust.find(told.key_id)
+        if worth is not Worth.COUNTS or known is None:
+            found.looked.append(Looked(sighted.path, sighted.size, "", INTACT, worth.value))
             return
-        row = (told.record, content, found.batch.name(told.signer), told.at, told.remarks)
-        found.batch.rows["countersignatures"].append(row)
+        content, name = _sha256(line), found.batch.name
+        found.looked.append(Looked(sighted.path, sighted.size, content, COUNTERSIGNED))
+        if content not in self._known:
+            kind, key, who = name(told.kind.value), name(told.key_id), name(known.name)
+            row = (told.record, content, kind, key, who, told.signer, told.at, told.remarks)
+            found.batch.rows["countersignatures"].append(row)
 
     # ------------------------------------------------------------ a journal without a record
 
@@ -186,6 +206,8 @@ class Reader:
         view = read_summary(summarise(reading, None))
         trusted = self._trust.find(reading.opening.device)
         who = trusted.name if trusted else "unknown key"
+        if self._trust.revoked(reading.opening.device) is not None:
+            who += " (key taken back)"
         given = Given(view, content, UNFINISHED, reading.opening.device, who)
         self._extractor.add(given, found.batch)
 
