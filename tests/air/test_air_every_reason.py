@@ -245,10 +245,12 @@ def test_what_settles_is_counted_as_the_text_says() -> None:
     assert silent.why == "7 psi/min with the first fall counted in"
     assert silent.uncertainty == _form("loss-applied", {}, told).uncertainty
     assert _form("loss-applied", {"settling": "included"}, told).value == quantity("7 psi/min")
-    # No text is the same as "excluded", and then nothing before the pedal is needed.
+    # No text is the same as "not said"; where the fall is excluded no reading before is needed.
+    assert _form("loss-applied", {}, told) == silent
     bare = {name: each for name, each in told.items() if name != "before"}
-    assert _form("loss-applied", {}, bare) == _form("loss-applied", {"settling": "excluded"}, bare)
-    assert _form("loss-applied", {}, bare).value == quantity("2 psi/min")
+    assert _form("loss-applied", {}, bare).why == "'before' was not answered"
+    excluded = _form("loss-applied", {"settling": "excluded"}, bare)
+    assert (excluded.value, excluded.other) == (quantity("2 psi/min"), None)
 
 
 def test_before_may_be_the_reading_at_the_pedal() -> None:

@@ -66,7 +66,7 @@ FEDERAL = (
     *_losses("us-federal.loss-released", "2 psi", {"2": "3 psi", "3": "4 psi", "4": "5 psi"},
              names=_ONE_TO_FOUR),
     *_losses("us-federal.loss-applied", "3 psi", {"2": "4 psi", "3": "5 psi", "4": "6 psi"},
-             names=_ONE_TO_FOUR),
+             names=_ONE_TO_FOUR, first_fall="either"),
     Row("us-federal.warning-on", "warning-on", ">=", ("60 psi",), since=SINCE_121),
     Row("us-federal.warning-on-in-use", "warning-on", ">=", ("60 psi",), since=SINCE_121),
     Row("us-federal.warning-on-older", "warning-on", ">=", ("lesser", "379 kPa / 55 psi", "half"),
@@ -145,7 +145,8 @@ PRINTED: Mapping[str, tuple[Row, ...]] = {
         Row("us-nv.warning-on", "warning-on", ">=", ("half",)),
         Row("us-nv.reserve", "reserve", "<=", ("30 %",)),
         *_losses("us-nv.loss-released", "2 psi", {"2": "3 psi", "3+": "5 psi"}, names=_THREE),
-        *_losses("us-nv.loss-applied", "3 psi", {"2": "4 psi", "3+": "6 psi"}, names=_THREE),
+        *_losses("us-nv.loss-applied", "3 psi", {"2": "4 psi", "3+": "6 psi"}, names=_THREE,
+                 first_fall="either"),
     ),
     "US-NH": (
         *US,

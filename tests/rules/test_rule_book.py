@@ -168,3 +168,15 @@ def test_no_rule_file_names_this_workplace() -> None:
         text = path.read_text().lower()
         assert "shared/" not in text
         assert "published-facts" not in text
+
+
+def test_the_first_fall_is_left_out_only_where_the_text_leaves_it_out() -> None:
+    """A rule on the applied leak says how its text treats the fall as the chambers fill; one that
+    leaves it out quotes the words that do, or says that its text was not read."""
+    for rule in the_book().rules:
+        if rule.measure != "loss-applied":
+            continue
+        assert "settling" in rule.procedure, rule.id
+        if rule.procedure["settling"] == "excluded" and rule.standing is Standing.PUBLISHED:
+            quote = rule.citation.quote.lower()
+            assert any(word in quote for word in ("initial", "settles", "stabilized")), rule.id

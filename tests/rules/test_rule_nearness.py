@@ -9,6 +9,7 @@ consumer's risk of 0.008019 when readings up to the limit are accepted, and for 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
@@ -174,3 +175,15 @@ def test_no_chance_is_called_certain() -> None:
         "99.9 %",
         "over 99.9 %",
     ]
+
+
+def test_a_text_read_two_ways_is_as_near_as_its_nearer_reading() -> None:
+    """49 CFR 570.57(a)(6) does not say whether the first fall counts: 1 psi without it and 2.5 psi
+    with it both pass, and the second lies within the guard band of 1 psi of the limit, 3 psi."""
+    rule = the_book().rule("us-federal.loss-applied-single")
+    read = Measured(quantity("1 psi/min"), quantity("1 psi/min"), other=quantity("2.5 psi/min"))
+    verdict = judge(rule, read, TRUCK)
+    assert (verdict.outcome, verdict.near, verdict.guard) == (Outcome.MET, True, "conditional pass")
+    assert verdict.conformity == "84.1 %"  # the normal distribution, one deviation of 0.5 psi
+    alone = judge(rule, replace(read, other=None), TRUCK)
+    assert (alone.outcome, alone.near) == (Outcome.MET, False)

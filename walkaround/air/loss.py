@@ -48,9 +48,11 @@ def loss_applied(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Mea
 
     `settling: excluded` counts from the settled reading; `included` from the reading just
     before the pedal; `not said` forms both, and a verdict is drawn only where they agree.
+    A rule that names none of them is silent too: nothing is taken off that its text does not
+    take off (49 CFR 570.57(a)(6) says "shall not drop more than" and no word of a first fall).
     """
     seconds = _whole_seconds(inputs, procedure)
-    settling = procedure.get("settling", "excluded")
+    settling = procedure.get("settling", "not said")
     start, end = readings(inputs, "start"), readings(inputs, "end")
     settled = _per_minute(_fall(start, end, gauge), seconds, start, gauge)
     if settling == "excluded":

@@ -123,11 +123,14 @@ def _decide(
 def _how_near(
     comparison: Comparison, measured: Measured, at: tuple[Fraction, list[Fraction]], met: bool
 ) -> Nearness | None:
+    """Of a text that can be read two ways, by the value that lies nearer to the edge."""
     guard = _width(measured.uncertainty)
     if not guard:
         return None
     shared = min(_width(measured.shared), guard)
-    return nearness(comparison, at[0], at[1], guard, met=met, shared=shared)
+    sizes = [at[0]] if measured.other is None else [at[0], measured.other.base]
+    nearer = min(sizes, key=lambda size: min([abs(size - edge) for edge in at[1]]))
+    return nearness(comparison, nearer, at[1], guard, met=met, shared=shared)
 
 
 def _in_words(rule: Rule, value: str) -> Outcome:
