@@ -18,6 +18,7 @@ from walkaround.air.measures import form
 from walkaround.air.plausible import Bounds, doubts
 from walkaround.air.procedure import Procedure
 from walkaround.exchange import Given, Number, Outcome, Verdict, Wanted
+from walkaround.procedure.beyond import beyond
 from walkaround.procedure.measuring import bounds_of
 from walkaround.quantity import Kind
 from walkaround.rules.book import RuleBook, rules_of
@@ -269,25 +270,9 @@ def _all_strokes(
     verdicts: list[Verdict] = []
     for place, authorities in at:
         for rule in rules_of(authorities, _BEYOND, trip.vehicle):
-            limits = _stroke_limits(authorities, trip.vehicle)
-            inputs = {brake: strokes.get(brake) for brake in trip.vehicle.chambers}
-            measured = form(_BEYOND, inputs, {**rule.procedure, **limits}, trip.gauge)
+            measured = beyond(rule, strokes, authorities, trip.vehicle, trip.gauge)
             verdicts.append(judge(rule, measured, trip.vehicle, place))
     return verdicts
-
-
-def _stroke_limits(authorities: Sequence[Authority], vehicle: Vehicle) -> dict[str, str]:
-    """`limit@axle-1-left` -> the limit of its chamber there, as printed first."""
-    by_chamber = {
-        rule.holds_for.chamber: str(rule.limit.bounds[0].lesser[0][0].printed)
-        for rule in rules_of(authorities, _STROKE, vehicle)
-        if rule.holds_for.chamber and not rule.one_way
-    }
-    return {
-        f"limit@{brake}": by_chamber[chamber]
-        for brake, chamber in vehicle.chambers.items()
-        if chamber in by_chamber
-    }
 
 
 # ---------------------------------------------------------------- what is asked
