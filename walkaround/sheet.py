@@ -154,7 +154,9 @@ class Reader:
     def choice(self, key: str, allowed: Sequence[str], default: str | None = None) -> str:
         value = self.text(key, default)
         if value not in allowed:
-            raise self.fail(f"'{key}: {value}' must be one of {', '.join(allowed)}", key)
+            raise self.fail(
+                f"'{key}: {value}' must be one of {', '.join(filter(None, allowed))}", key
+            )
         return value
 
     def texts(self, key: str) -> tuple[str, ...]:

@@ -56,14 +56,14 @@ def test_a_walk_that_was_not_signed_off_is_not_complete() -> None:
 
 def _wary_of_dirt() -> Puppet:
     look = TEA.steps[0]
-    wary = replace(look, asks=tuple(replace(asked, halt=True) for asked in look.asks))
+    wary = replace(look, asks=tuple(replace(asked, halt="pressure") for asked in look.asks))
     return Puppet(replace(TEA, steps=(wary, *TEA.steps[1:]))).start().until("look.clean")
 
 
 def test_a_finding_that_may_hurt_somebody_stands_still_until_the_driver_decides() -> None:
     puppet = _wary_of_dirt().hear(No())
     assert puppet.state.phase is Phase.STOPPED
-    assert "phrase:halted" in puppet.said
+    assert "phrase:halted.pressure" in puppet.said
     assert puppet.state.given["look.clean"].answer == No()
     assert puppet.say(Command.CONTINUE).asked() == "boil.caution"
     assert _wary_of_dirt().yes().state.phase is not Phase.STOPPED
@@ -73,3 +73,16 @@ def test_a_walk_that_was_killed_at_a_halt_goes_on_with_the_finding_kept() -> Non
     puppet = _wary_of_dirt().hear(No()).send(SittingOpened(2, "", "", 0))
     assert puppet.state.given["look.clean"].answer == No()
     assert puppet.asked() == "boil.caution"
+
+
+def test_what_a_finding_would_have_stopped_at_is_not_passed_over_in_silence() -> None:
+    """A look that cannot be done stands still as a bad one does: the driver decides."""
+    puppet = _wary_of_dirt().say(Command.UNABLE)
+    assert puppet.state.phase is Phase.STOPPED
+    assert puppet.said[-3:] == [
+        "phrase:unable-taken",
+        "phrase:unseen.pressure",
+        "phrase:stopped-ask",
+    ]
+    assert puppet.state.not_done == {"look": "unable-taken"}
+    assert puppet.say(Command.CONTINUE).asked() == "boil.caution"

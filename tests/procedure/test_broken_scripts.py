@@ -29,7 +29,7 @@ class Mistake:
 
 REFUSED_ON_LOADING = (
     Mistake("a halt with no answer that is right", "steps/2-look.yaml",
-            "        good: [yes]\n        halt: yes\n", "        halt: yes\n", "halt",
+            "        good: [yes]\n        halt: pressure\n", "        halt: pressure\n", "halt",
             "needs 'good'"),
     Mistake("unknown key", "steps/1-start.yaml", "    where: cab\n    seconds: [10, 10, 300]",
             "    were: cab\n    seconds: [10, 10, 300]", "where", "'where' is missing"),
@@ -68,6 +68,11 @@ REFUSED_ON_LOADING = (
     Mistake("a step that asks nothing", "steps/9-moving.yaml", "steps:\n",
             "steps:\n  wait:\n    title: Wait\n    where: cab\n    seconds: [1, 1, 1]\n",
             "asks", "nothing is asked", 1),
+    Mistake("a measure that rests on nothing", "steps/8-low.yaml",
+            "rests-on: [flow-to-rear.supply-blows", "rests-on: [flow-to-rear.supply-blow",
+            "rests-on", "which nobody asks"),
+    Mistake("a halt that no phrase is for", "steps/2-look.yaml", "        halt: pressure\n",
+            "        halt: yes\n", "halt", "must be one of pressure, moving"),
     Mistake("not YAML", "steps/1-start.yaml", "    where: cab\n", "    where: : cab\n",
             "", "not readable as YAML"),
 )  # fmt: skip
@@ -120,7 +125,7 @@ FOUND_BY_THE_CHECKER = (
     Mistake("a measure that nobody forms", "steps/6-leakage.yaml",
             "measure: loss-released", "measure: loss-relased", "measure", "no measure"),
     Mistake("an input that the measure has not", "steps/6-leakage.yaml",
-            "hold: hold, end: end}\n", "hold: hold, last: end}\n", "measure", "needs"),
+            "        end: end\n", "        last: end\n", "measure", "needs", -4),
     Mistake("a state that does not exist", "steps/2-look.yaml",
             "      - {engine: \"off\"}\n      - {key: \"off\"}\n",
             "      - {motor: \"off\"}\n      - {key: \"off\"}\n", "motor", "no state"),
@@ -138,7 +143,13 @@ FOUND_BY_THE_CHECKER = (
             "    leaves: {pressure: over-100}\n    asks:\n      - id: before\n",
             "    asks:\n      - id: before\n", "sets", "expected", 3),
     Mistake("an act that restores nothing", "acts/acts.yaml",
-            "    leaves: {drains: closed}\n", "", "", "restore nothing", -7),
+            "    leaves: {drains: closed}\n", "", "", "restore nothing", -12),
+    Mistake("underneath with the engine running", "acts/acts.yaml",
+            "      - {engine: \"off\"}\n    leaves: {drains: closed}\n",
+            "    leaves: {drains: closed}\n", "needs", "does not need 'engine: off'", -3),
+    Mistake("chocks that hang on a place", "steps/3-reservoirs.yaml",
+            "      - {chocks: in}\n", "      - chocks: in\n        when: {places: [US]}\n", "needs",
+            "does not need 'chocks: in' by itself", -1),
 )  # fmt: skip
 
 

@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator
 
 from tests.speech.books import ROOT, english
+from walkaround.procedure.script import HALTS
 from walkaround.speech.phrase_keys import PLACES
 
 _PLACE = re.compile(r"\{([a-z_]+)\}")
@@ -48,7 +49,7 @@ def test_every_place_gets_a_value() -> None:
 def test_every_prompt_has_somebody_who_says_it() -> None:
     """Keys made at run time (a place, a kind of ask, a reason) are told by their stem."""
     written = "".join(source.read_text(encoding="utf-8") for source in SOURCES)
-    made = ("where.", "help.")
+    made = ("where.", "help.", "halted.", "unseen.")
     silent = {
         key
         for key in PLACES
@@ -56,3 +57,10 @@ def test_every_prompt_has_somebody_who_says_it() -> None:
         if not key.startswith(made)
     }
     assert silent == set()
+
+
+def test_what_a_finding_may_endanger_has_its_words() -> None:
+    """When it was found, and when nobody looked."""
+    assert {key for key in PLACES if key.startswith(("halted.", "unseen."))} == {
+        f"{stem}.{halt}" for stem in ("halted", "unseen") for halt in HALTS
+    }

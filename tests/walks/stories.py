@@ -51,6 +51,12 @@ STORIES: Mapping[str, Story] = {
     "a-driver-who-slips": Story(
         "straight-truck", "demo-truck", ("CA-ON",), temperament=HUMAN, seed=4
     ),
+    "no-air-at-the-last-trailer": Story(
+        "tractor-trailer", "demo-doubles", ("US",), faults=("rear-valve-closed",)
+    ),
+    "a-parking-brake-gives-way": Story(
+        "straight-truck", "demo-truck", ("US-NC",), faults=("spring-brake-weak",)
+    ),
     "first-day-all-words": Story("straight-truck", "demo-truck", ("US-NC",), wording=Wording.FULL),
 }
 

@@ -9,8 +9,8 @@ from walkaround.engine.moves import (
     ask_listen,
     ask_prompt,
     caution_listen,
-    commands_only,
     go_on,
+    halted,
     hold_timer,
     is_good,
     phrase,
@@ -21,7 +21,6 @@ from walkaround.engine.state import (
     current_ask,
     current_step,
     question_id,
-    uncautioned,
     with_visit,
 )
 from walkaround.exchange import (
@@ -66,17 +65,14 @@ def take_answer(plan: Plan, state: State, event: Event) -> Move:
         quiet = replace(ask_listen(plan, state), quiet_after_ms=None)
         return state, (Say((phrase("waiting-quietly"),)), quiet)
     tones: tuple[Effect, ...] = (Tone(ToneKind.TAKEN),) if isinstance(meaning, Mark) else ()
-    halts = current_ask(plan, state).halt and not is_good(current_ask(plan, state), meaning)
+    asked = current_ask(plan, state)
+    halts = asked.halt and not is_good(asked, meaning)
     state = standing(plan, state, meaning, event.occurred_ms, heard=event.words)
-    state, effects = _halted(state) if halts else go_on(plan, state, event.arrived_ms)
+    if halts:
+        state, effects = halted(state, f"halted.{asked.halt}")
+    else:
+        state, effects = go_on(plan, state, event.arrived_ms)
     return state, (*tones, *effects)
-
-
-def _halted(state: State) -> Move:
-    """A finding that may hurt somebody under pressure: the driver decides how it goes on."""
-    prompts = (*state.pending, phrase("halted"), phrase("stopped-ask"))
-    state = replace(uncautioned(state), phase=Phase.STOPPED, pending=())
-    return state, (Say(prompts), commands_only())
 
 
 def _holds_the_walk(plan: Plan, state: State, answer: Answer) -> bool:

@@ -16,7 +16,9 @@ from walkaround.engine.explaining import explained, just_judged
 from walkaround.engine.moves import (
     Move,
     commands_only,
+    given_up,
     go_on,
+    halted,
     hold_timer,
     leave_undone,
     phrase,
@@ -134,8 +136,19 @@ def unable(plan: Plan, state: State, event: Event) -> Move:
         pending = (*state.pending, phrase("unable-taken", title=current_ask(plan, state).of))
         state = replace(state, pending=pending)
         return stand(plan, state, NotDone("unable-taken"), event.occurred_ms, event.arrived_ms)
-    state, more = leave_undone(plan, state, "unable-taken", event.arrived_ms)
+    unseen = _unseen(plan, state)
+    if unseen:
+        # What a finding would have stopped at is not passed over in silence either.
+        state, more = halted(given_up(plan, state, "unable-taken"), f"unseen.{unseen}")
+    else:
+        state, more = leave_undone(plan, state, "unable-taken", event.arrived_ms)
     return state, (*effects, *more)
+
+
+def _unseen(plan: Plan, state: State) -> str:
+    """What a finding at an open ask of this step would have endangered; empty where nothing."""
+    step, visit = current_step(plan, state), state.queue[0]
+    return next((asked.halt for asked in step.asks if asked.halt and asked.id in visit.asks), "")
 
 
 def shorter(plan: Plan, state: State, _event: Event) -> Move:

@@ -17,6 +17,7 @@ from walkaround.engine.state import (
     current_step,
     fresh_visit,
     question_id,
+    uncautioned,
     with_visit,
 )
 from walkaround.exchange import (
@@ -83,10 +84,10 @@ def go_on(plan: Plan, state: State, now_ms: int) -> Move:
             again = replace(visit, cautioned=False)
             return go_on(plan, replace(state, queue=(*visits, again, *state.queue[1:])), now_ms)
     state = with_visit(state, replace(visit, entered=True))
-    if step.caution and not visit.cautioned:
-        return _caution(plan, state)
     if not visit.asks:
         return _complete(plan, state, now_ms)
+    if step.caution and not visit.cautioned:
+        return _caution(plan, state)
     return _ask(plan, state, now_ms)
 
 
@@ -318,7 +319,11 @@ def _to_judge(plan: Plan, state: State, step: Step) -> tuple[str, ...]:
         for other in plan.steps
         if other.id != step.id
         and other.id in state.verdicts
-        and any(source.startswith(mine) for spec in other.judges for _, source in spec.inputs)
+        and any(
+            source.startswith(mine)
+            for spec in other.judges
+            for source in (*(at for _, at in spec.inputs), *spec.rests_on)
+        )
     ]
     own = [step.id] if step.judges else []
     return (*own, *dependent)
@@ -327,13 +332,23 @@ def _to_judge(plan: Plan, state: State, step: Step) -> tuple[str, ...]:
 def _judge(plan: Plan, state: State) -> Move:
     step = plan.step(state.to_judge[0])
     wanted = tuple(
-        Wanted(spec.measure, repeating.inputs_of(state, step.id, spec)) for spec in step.judges
+        Wanted(
+            spec.measure,
+            repeating.inputs_of(state, step.id, spec),
+            tuple(state.given.get(source) for source in spec.rests_on),
+        )
+        for spec in step.judges
     )
     return replace(state, phase=Phase.JUDGING), (Judge(step.id, wanted),)
 
 
 def leave_undone(plan: Plan, state: State, why: str, now_ms: int) -> Move:
-    """Give the current step up: what it would leave is no longer known, and it is judged so."""
+    """Give the current step up and go on."""
+    return go_on(plan, given_up(plan, state, why), now_ms)
+
+
+def given_up(plan: Plan, state: State, why: str) -> State:
+    """The current step is not done: what it would leave is no longer known, and it is judged so."""
     step = current_step(plan, state)
     is_act = step in plan.acts
     unknown = dict.fromkeys(step.leaves, UNKNOWN) if why != "need-not-met" else {}
@@ -352,7 +367,14 @@ def leave_undone(plan: Plan, state: State, why: str, now_ms: int) -> Move:
     if is_act:
         # The acts that were to follow it were planned on its success.
         state = replace(state, queue=_without_leading_acts(plan, state.queue))
-    return go_on(plan, state, now_ms)
+    return state
+
+
+def halted(state: State, why: str) -> Move:
+    """A finding that may hurt somebody if the walk just goes on: the driver decides how."""
+    prompts = (*state.pending, phrase(why), phrase("stopped-ask"))
+    state = replace(uncautioned(state), phase=Phase.STOPPED, pending=())
+    return state, (Say(prompts), commands_only())
 
 
 def _without_leading_acts(plan: Plan, queue: tuple[Visit, ...]) -> tuple[Visit, ...]:

@@ -133,7 +133,12 @@ def _to_read_again(plan: Plan, state: State, step_id: str) -> str | None:
 
 
 def _told(plan: Plan, state: State, event: Judged) -> tuple[Prompt, ...]:
-    """Never "within every limit" of a step with a bad answer, though no rule judges that one."""
+    """Never "within every limit" of a step with a bad answer, though no rule judges that one.
+
+    Of a step that was left out it was said already that it stays open.
+    """
+    if event.step in state.not_done:
+        return ()
     prompts = verdict_prompts(event.verdicts, state.wording)
     step = plan.step(event.step)
     given = ((asked, state.given.get(question_id(step.id, asked.id))) for asked in step.asks)

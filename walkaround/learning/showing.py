@@ -101,7 +101,11 @@ def showing(
 
 def _wanted(step: Step, given: Mapping[str, Given]) -> tuple[Wanted, ...]:
     return tuple(
-        Wanted(spec.measure, tuple((name, given.get(at)) for name, at in spec.inputs))
+        Wanted(
+            spec.measure,
+            tuple((name, given.get(at)) for name, at in spec.inputs),
+            tuple(given.get(at) for at in spec.rests_on),
+        )
         for spec in step.judges
     )
 

@@ -11,6 +11,7 @@ from walkaround.exchange import AskKind, Stake, Wording
 from walkaround.procedure.model import Clause
 from walkaround.procedure.profile import FACTS
 from walkaround.procedure.script import (
+    HALTS,
     PLACES,
     AskCard,
     Card,
@@ -24,6 +25,7 @@ from walkaround.sheet import Reader, Row, Scalar, Table
 
 _MEASURED = (AskKind.NUMBER, AskKind.PAIR, AskKind.RISE)
 _TIMED = (AskKind.MARK, AskKind.RISE, AskKind.HOLD)
+_NO_INPUT = ("measure", "rests-on", "when", "unless")
 _PLACE = re.compile(r"[A-Z]{2}(-[A-Z0-9]{1,3})?")
 _CALLS = {"calls": Unit.PSI, "calls_kpa": Unit.KPA, "calls_bar": Unit.BAR}
 
@@ -141,7 +143,7 @@ def _ask(step: str, table: Table) -> AskCard:
         calls=_calls(reader) if kind is AskKind.RISE else {},
         sets=reader.text("sets", "") if measured else "",
         each=reader.choice("each", ["", "brakes"], ""),
-        halt=reader.choice("halt", ["no", "yes"], "no") == "yes",
+        halt=reader.choice("halt", ["", *HALTS], ""),
     )
     reader.done()
     if kind is AskKind.CHOICE and len(card.options) < 2:
@@ -156,7 +158,7 @@ def _check_good(reader: Reader, card: AskCard) -> None:
         if answer not in answers:
             raise reader.fail(f"'good: {answer}' can never be the answer here", "good")
     if card.halt and not card.good:
-        raise reader.fail("'halt: yes' needs 'good': which answers are no finding?", "halt")
+        raise reader.fail("'halt' needs 'good': which answers are no finding?", "halt")
 
 
 def _texts(reader: Reader, kind: AskKind) -> Mapping[Wording, str]:
@@ -189,14 +191,12 @@ def _calls(reader: Reader) -> Mapping[Unit, tuple[Decimal, ...]]:
 def _judge(step: str, table: Table) -> JudgeCard:
     reader = Reader(table, ScriptError, f"step '{step}'")
     measure = reader.text("measure")
-    inputs = tuple(
-        (key, reader.text(key)) for key in table.items if key not in ("measure", "when", "unless")
-    )
-    when = read_when(reader)
+    inputs = tuple((key, reader.text(key)) for key in table.items if key not in _NO_INPUT)
+    when, rests_on = read_when(reader), reader.texts("rests-on")
     if not inputs:
         raise reader.fail(f"'{measure}' is made of no answer; name at least one", "measure")
     full = tuple((key, at if "." in at else f"{step}.{at}") for key, at in inputs)
-    return JudgeCard(measure, full, when, spot_of(table))
+    return JudgeCard(measure, full, when, spot_of(table), rests_on)
 
 
 def _seconds(reader: Reader) -> tuple[int, int, int]:

@@ -101,7 +101,12 @@ def _asked_twice(script: Script, plan: Plan) -> Iterator[ScriptError]:
 def _table_errors(states: States) -> Iterator[ScriptError]:
     pairs = [(f"start of '{name}'", name, value) for name, value in states.start.items()]
     for hazard in states.hazards:
-        pairs += [("hazard", name, value) for name, value in (*hazard.needs, *hazard.leaves)]
+        of_it = (*hazard.needs, *hazard.leaves, *hazard.demands)
+        pairs += [("hazard", name, value) for name, value in of_it]
+        if hazard.where and hazard.where not in states.places:
+            yield states.spot.error(
+                f"hazard: 'where: {hazard.where}' is none of {', '.join(states.places)}", "hazards"
+            )
     for name, bands in states.bands.items():
         pairs += [(f"band of '{name}'", name, value) for _, value in bands.below]
         pairs.append((f"band of '{name}'", name, bands.above))

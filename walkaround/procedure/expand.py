@@ -122,8 +122,9 @@ class _Cut:
             inputs = tuple((key, self._renamed(at, card.id, name)) for key, at in judge.inputs)
             if not any(at in present for _, at in inputs):
                 continue
+            rests_on = tuple(at for at in judge.rests_on if at in present)
             for brake in self._profile.brakes if self._each(judge) else (None,):
-                yield JudgeSpec(judge.measure, _of_brake(inputs, present, brake))
+                yield JudgeSpec(judge.measure, _of_brake(inputs, present, brake), rests_on)
 
     def _present(self) -> Mapping[str, str]:
         """Every question of the plan, without the brake: id -> what it is asked at each of."""

@@ -17,7 +17,7 @@ from walkaround.air.measured import GaugeFacts, Measured
 from walkaround.air.measures import form
 from walkaround.air.plausible import Bounds, doubts
 from walkaround.air.procedure import Procedure
-from walkaround.exchange import Given, Number, Outcome, Verdict, Wanted
+from walkaround.exchange import Given, Number, Outcome, Verdict, Wanted, Yes
 from walkaround.procedure.beyond import beyond
 from walkaround.procedure.measuring import bounds_of
 from walkaround.quantity import Kind
@@ -32,6 +32,7 @@ _NO_BRAKE = "it is not known which brake, or which chamber, was measured"
 _NOT_THESE_MARKS = "no window of this place lies between the pressures that were marked"
 _WEAK = "it climbed evenly and slowly: look at the compressor, its intake and its drive"
 _OTHER_PRESSURE = "the strokes were measured at another pressure than this text asks for"
+_NOT_JOINED = "it was not shown that the air reaches every unit, and a part cut off passes unseen"
 _MARKS = "build-up-marks"
 _BUILD_UP = "build-up"
 _STROKE, _STROKE_PRESSURE, _BEYOND = "stroke", "stroke-pressure", "strokes-beyond"
@@ -116,11 +117,23 @@ def judge_all(
     trip = _Trip(book, vehicle, gauge, bounds, *speeds)
     verdicts: list[Verdict] = []
     for each in wanted:
-        verdicts += _everywhere(_asked(each, bounds), at, trip)
+        found = _everywhere(_asked(each, bounds), at, trip)
+        verdicts += found if _rests_on_a_yes(each) else map(_as_part_of_it, found)
     strokes = _strokes(wanted)
     if strokes and vehicle.chambers:
         verdicts += _all_strokes(strokes, at, trip)
     return tuple(verdicts)
+
+
+def _rests_on_a_yes(wanted: Wanted) -> bool:
+    return all(given is not None and isinstance(given.answer, Yes) for given in wanted.rests_on)
+
+
+def _as_part_of_it(verdict: Verdict) -> Verdict:
+    """What was not shown to be joined to the rest may have passed by being cut off; what did not
+    pass did not, joined or not."""
+    met = verdict.outcome is Outcome.MET
+    return _left_open(verdict, _NOT_JOINED) if met else verdict
 
 
 def _everywhere(

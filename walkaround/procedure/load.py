@@ -25,6 +25,7 @@ def load_script(name: str, files: Mapping[str, bytes]) -> Script:
         known = ", ".join(sorted(p[:-5] for p in files if "/" not in p and p.endswith(".yaml")))
         raise ScriptError(f"there is no script named '{name}'; there is: {known}", file=path)
     cards = _unique(_cards_in(files, "steps"))
+    _rest_on_something(cards)
     acts = _unique(_cards_in(files, "acts"))
     for name_of_act, act in acts.items():
         if name_of_act in cards:
@@ -86,6 +87,19 @@ def _cards_in(files: Mapping[str, bytes], folder: str) -> Iterable[Card]:
         reader.text("chapter")
         yield from read_cards(reader.table_at(folder))
         reader.done()
+
+
+def _rest_on_something(cards: Mapping[str, Card]) -> None:
+    """What a measure rests on may be no question of this script, but is one of some card."""
+    asked = {f"{card.id}.{ask.id}" for card in cards.values() for ask in card.asks}
+    for card in cards.values():
+        for judge in card.judges:
+            for at in judge.rests_on:
+                if at not in asked:
+                    raise judge.spot.error(
+                        f"step '{card.id}': '{judge.measure}' rests on '{at}', which nobody asks",
+                        "rests-on",
+                    )
 
 
 def _unique(cards: Iterable[Card]) -> dict[str, Card]:
@@ -182,6 +196,8 @@ def _hazard(row: Table) -> Hazard:
         reader.text("says"),
         tuple(_texts(reader, "needs").items()),
         tuple(_texts(reader, "leaves").items()),
+        reader.text("where", ""),
+        tuple(_texts(reader, "demands").items()),
     )
     reader.done()
     return hazard

@@ -39,7 +39,7 @@ class Asked:
     after: str = ""  # a hold is counted from this answer's onset, of the same step
     calls: tuple[Decimal, ...] = ()  # a rise: values to call out, in `unit`; the last one ends it
     sets: str = ""  # the state variable that the answer bands ("pressure")
-    halt: bool = False  # an answer that is a finding stops the walk until the driver decides
+    halt: str = ""  # what a finding endangers: it stops the walk until the driver decides
     of: str = ""  # what it is asked of, when asked once for each ("axle 2 left, type 30 clamp")
 
 
@@ -49,6 +49,7 @@ class JudgeSpec:
 
     measure: str
     inputs: tuple[tuple[str, str], ...]
+    rests_on: tuple[str, ...] = ()  # questions; unless each was a yes, a pass shows nothing
 
 
 @dataclass(frozen=True, slots=True)

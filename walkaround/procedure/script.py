@@ -18,6 +18,8 @@ Facts = Mapping[str, tuple[str, ...]]
 """What is known of the vehicle and the trip: fact -> its values ("places" -> ("CA-ON",))."""
 
 PLACES = "places"
+HALTS = ("pressure", "moving")
+"""What a finding may make dangerous: each has its phrase, `halted.pressure`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +88,7 @@ class AskCard:
     calls: Mapping[Unit, tuple[Decimal, ...]] = field(default_factory=dict)
     sets: str = ""
     each: str = ""
-    halt: bool = False
+    halt: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +99,7 @@ class JudgeCard:
     inputs: tuple[tuple[str, str], ...]
     when: When
     spot: Spot
+    rests_on: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,11 +145,13 @@ class Say:
 
 @dataclass(frozen=True, slots=True)
 class Hazard:
-    """A change of state that can hurt somebody: a step that makes it must have a caution."""
+    """What can hurt somebody: a step that does it must have a caution."""
 
     says: str
     needs: tuple[tuple[str, str], ...]  # the step allows for this state beforehand
     leaves: tuple[tuple[str, str], ...]  # the step leaves this
+    where: str = ""  # the step is done there; empty: anywhere
+    demands: tuple[tuple[str, str], ...] = ()  # the step must need each of these by itself
 
 
 @dataclass(frozen=True, slots=True)

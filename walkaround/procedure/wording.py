@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 
 from walkaround.errors import ScriptError
 from walkaround.exchange import AskKind, Wording
-from walkaround.procedure.script import AskCard, Card, Script, States
+from walkaround.procedure.script import ALWAYS, AskCard, Card, Hazard, Script, States
 
 MOST_WORDS: Mapping[str, int] = {
     Wording.FULL: 40,
@@ -45,7 +45,7 @@ def text_errors(script: Script) -> Iterator[ScriptError]:
         yield from _holes(card, "explain", card.explain, script.states)
         for key in ("title", "caution", "explain"):
             yield from _too_long(card, key, getattr(card, key), script.states)
-        yield from _hazard_without_caution(card, script.states)
+        yield from _hazard_errors(card, script.states)
         yield from _no_question(card)
         for ask in card.asks:
             yield from _ask_errors(card, ask, script.states)
@@ -133,21 +133,31 @@ def _no_question(card: Card) -> Iterator[ScriptError]:
         )
 
 
-def _hazard_without_caution(card: Card, states: States) -> Iterator[ScriptError]:
-    if card.caution:
-        return
+def _hazard_errors(card: Card, states: States) -> Iterator[ScriptError]:
+    done = [hazard for hazard in states.hazards if _does(card, hazard)]
+    for hazard in done[:1] if not card.caution else ():
+        yield card.spot.error(
+            f"step '{card.id}': {hazard.says}, and no caution is said before it; add a 'caution'",
+            "caution",
+        )
+    always = {need.clause.any_of for need in card.needs if need.when == ALWAYS}
+    for hazard in done:
+        for name, value in hazard.demands:
+            if ((name, (value,)),) not in always:
+                yield card.spot.error(
+                    f"step '{card.id}': {hazard.says}, and it does not need '{name}: {value}' "
+                    "by itself; add that need",
+                    "needs",
+                )
+
+
+def _does(card: Card, hazard: Hazard) -> bool:
     allowed = {
         (name, value)
         for need in card.needs
         for name, values in need.clause.any_of
         for value in values
     }
-    left = set(card.leaves.items())
-    for hazard in states.hazards:
-        if set(hazard.needs) <= allowed and set(hazard.leaves) <= left:
-            yield card.spot.error(
-                f"step '{card.id}': {hazard.says}, and no caution is said before it; "
-                "add a 'caution'",
-                "caution",
-            )
-            return
+    there = hazard.where in ("", card.where)
+    changes = set(hazard.needs) <= allowed and set(hazard.leaves) <= set(card.leaves.items())
+    return there and changes

@@ -10,7 +10,7 @@ _PLAIN = """
     unclear.again unclear.unit waiting-quietly
     help help.yes-no help.number help.pair help.mark help.rise help.count help.hold
     explained-none previous-none corrected correction-none paused resumed stopped stopped-ask
-    halted errand errand-return
+    halted.pressure halted.moving unseen.pressure unseen.moving errand errand-return
     hold-broken rise-missed rise-broken microphone-lost samples-lost
     wording-shorter wording-longer verdict.near verdict.all-met verdict.some-met
     caution-lead
