@@ -15,7 +15,7 @@ from types import MappingProxyType
 
 from walkaround.engine import answers, commands, errand, outside, rising
 from walkaround.engine.moves import COMMANDS_ONLY, Move
-from walkaround.engine.state import Phase, State, question_id
+from walkaround.engine.state import Phase, State
 from walkaround.errors import IllegalMoveError
 from walkaround.exchange import (
     Command,
@@ -27,7 +27,7 @@ from walkaround.exchange import (
     Wording,
     Write,
 )
-from walkaround.procedure.model import Plan
+from walkaround.procedure.model import Plan, question_id
 
 Handler = Callable[[Plan, State, Event], Move]
 

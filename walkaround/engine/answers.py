@@ -20,7 +20,6 @@ from walkaround.engine.state import (
     State,
     current_ask,
     current_step,
-    question_id,
     with_visit,
 )
 from walkaround.exchange import (
@@ -50,7 +49,7 @@ from walkaround.exchange import (
     Wording,
     Yes,
 )
-from walkaround.procedure.model import Asked, Bands, Plan
+from walkaround.procedure.model import Asked, Bands, Plan, question_id
 from walkaround.quantity import Quantity
 
 _WAIT_AFTER_MISSES = 3

@@ -30,7 +30,6 @@ from walkaround.engine.state import (
     current_ask,
     current_step,
     fresh_visit,
-    question_id,
     restarted,
     uncautioned,
 )
@@ -46,7 +45,7 @@ from walkaround.exchange import (
     ToneKind,
     Wording,
 )
-from walkaround.procedure.model import Plan, Step
+from walkaround.procedure.model import Plan, Step, question_id
 
 _WORDINGS = (Wording.CUE, Wording.SHORT, Wording.FULL)
 

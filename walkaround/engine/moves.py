@@ -16,7 +16,6 @@ from walkaround.engine.state import (
     current_ask,
     current_step,
     fresh_visit,
-    question_id,
     uncautioned,
     with_visit,
 )
@@ -41,7 +40,7 @@ from walkaround.exchange import (
     Wording,
     Yes,
 )
-from walkaround.procedure.model import Asked, Plan, Step
+from walkaround.procedure.model import ARMED, TIMED, Asked, Plan, Step, question_id, question_of
 from walkaround.procedure.restore import UNKNOWN, acts_before
 
 Move = tuple[State, tuple[Effect, ...]]
@@ -49,7 +48,6 @@ Move = tuple[State, tuple[Effect, ...]]
 COMMANDS_ONLY = "commands"
 """Id of the question under which only commands are understood."""
 
-TIMED = (AskKind.HOLD, AskKind.MARK, AskKind.RISE)
 ERRAND_MOST = 3
 """As many things as can be kept in mind on the way: common practice, no source."""
 
@@ -210,25 +208,10 @@ def ask_prompt(plan: Plan, state: State, wording: Wording | None = None) -> Prom
 def ask_listen(plan: Plan, state: State) -> Listen:
     """Listen for the current ask."""
     step, asked = current_step(plan, state), current_ask(plan, state)
-    quiet = _quiet_ms(step) if asked.kind not in (AskKind.MARK, AskKind.RISE) else None
+    quiet = _quiet_ms(step) if asked.kind not in ARMED else None
     if asked.seconds:
         quiet = asked.seconds * 1000
-    return Listen(question_of(step, asked), quiet)
-
-
-def question_of(step: Step, asked: Asked) -> Question:
-    """The ask as the ear needs it."""
-    return Question(
-        id=question_id(step.id, asked.id),
-        kind=asked.kind,
-        stake=asked.stake,
-        quantity=asked.quantity,
-        unit=asked.unit,
-        low=asked.low,
-        high=asked.high,
-        options=asked.options,
-        armed=asked.kind in (AskKind.MARK, AskKind.RISE),
-    )
+    return Listen(question_of(step.id, asked), quiet)
 
 
 def _quiet_ms(step: Step) -> int:
@@ -264,6 +247,12 @@ def is_good(asked: Asked, answer: Answer) -> bool:
     return not asked.good or said in asked.good
 
 
+def all_good(step: Step, state: State) -> bool:
+    """Whether no answer of the step that stands is a finding."""
+    answers = ((asked, state.given.get(question_id(step.id, asked.id))) for asked in step.asks)
+    return all(given is None or is_good(asked, given.answer) for asked, given in answers)
+
+
 def _complete(plan: Plan, state: State, now_ms: int) -> Move:
     """The step's asks are all answered: its leaves hold, and it is to be judged.
 
@@ -273,9 +262,7 @@ def _complete(plan: Plan, state: State, now_ms: int) -> Move:
     if not visit.correction and repeating.more_to_come(state, step.id):
         return _measure_next(plan, state, now_ms)
     if not visit.correction:
-        answers = ((asked, state.given.get(question_id(step.id, asked.id))) for asked in step.asks)
-        good = all(given is None or is_good(asked, given.answer) for asked, given in answers)
-        left = step.leaves if good else dict.fromkeys(step.leaves, UNKNOWN)
+        left = step.leaves if all_good(step, state) else dict.fromkeys(step.leaves, UNKNOWN)
         state = replace(
             state,
             conditions={**state.conditions, **left},
@@ -300,8 +287,7 @@ def _measure_next(plan: Plan, state: State, now_ms: int) -> Move:
 def _withdrawn(state: State, step: Step) -> State:
     """After a correction to a bad answer: what the step left is not vouched for, and the step
     under way looks at its needs and says its caution again."""
-    answers = ((asked, state.given.get(question_id(step.id, asked.id))) for asked in step.asks)
-    if all(given is None or is_good(asked, given.answer) for asked, given in answers):
+    if all_good(step, state):
         return state
     again = tuple(
         replace(visit, entered=False, cautioned=False) if place == 1 else visit

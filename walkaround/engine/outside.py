@@ -8,14 +8,13 @@ from walkaround.engine import repeating
 from walkaround.engine.answers import read_back
 from walkaround.engine.commands import broken_off, cancelled
 from walkaround.engine.explaining import source_said
-from walkaround.engine.moves import Move, commands_only, go_on, is_good, phrase
+from walkaround.engine.moves import Move, all_good, commands_only, go_on, phrase
 from walkaround.engine.state import (
     Phase,
     State,
     Visit,
     current_step,
     fresh_visit,
-    question_id,
     uncautioned,
 )
 from walkaround.exchange import (
@@ -140,9 +139,7 @@ def _told(plan: Plan, state: State, event: Judged) -> tuple[Prompt, ...]:
     if event.step in state.not_done:
         return ()
     prompts = verdict_prompts(event.verdicts, state.wording)
-    step = plan.step(event.step)
-    given = ((asked, state.given.get(question_id(step.id, asked.id))) for asked in step.asks)
-    if all(answer is None or is_good(asked, answer.answer) for asked, answer in given):
+    if all_good(plan.step(event.step), state):
         return prompts
     return tuple(prompt for prompt in prompts if prompt.id not in _WITHIN)
 

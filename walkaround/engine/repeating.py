@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from walkaround.engine.state import State
+from walkaround.engine.state import State, is_of, without_answers
 from walkaround.exchange import Given
 from walkaround.procedure.model import JudgeSpec
 
@@ -39,9 +39,7 @@ def more_to_come(state: State, step: str) -> bool:
 
 def next_one(state: State, step: str) -> State:
     """The measurement just made is set aside, and the step's questions are open again."""
-    state = _set_aside(state, step)
-    given = {key: value for key, value in state.given.items() if not _of(key, step)}
-    return replace(state, given=given, order=tuple(key for key in state.order if key in given))
+    return without_answers(_set_aside(state, step), step)
 
 
 def inputs_of(state: State, step: str, spec: JudgeSpec) -> Inputs:
@@ -51,15 +49,11 @@ def inputs_of(state: State, step: str, spec: JudgeSpec) -> Inputs:
         (f"{name}#{number}", kept.get(source))
         for number, kept in enumerate(state.sets.get(step, ()), start=2)
         for name, source in spec.inputs
-        if _of(source, step)
+        if is_of(source, step)
     )
     return (*last, *earlier)
 
 
 def _set_aside(state: State, step: str) -> State:
-    kept = {key: value for key, value in state.given.items() if _of(key, step)}
+    kept = {key: value for key, value in state.given.items() if is_of(key, step)}
     return replace(state, sets={**state.sets, step: (*state.sets.get(step, ()), kept)})
-
-
-def _of(key: str, step: str) -> bool:
-    return key.rpartition(".")[0] == step

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from walkaround.exchange import Given, Point, Prompt, Verdict, Wording
-from walkaround.procedure.model import Asked, Plan, Step
+from walkaround.procedure.model import Asked, Plan, Step, question_id
 
 
 class Phase(StrEnum):
@@ -89,11 +89,6 @@ def current_ask(plan: Plan, state: State) -> Asked:
     return next(a for a in current_step(plan, state).asks if a.id == wanted)
 
 
-def question_id(step: str, ask: str) -> str:
-    """How an ask is named in events, answers and judge inputs."""
-    return f"{step}.{ask}"
-
-
 def with_visit(state: State, visit: Visit) -> State:
     """The state with its current visit replaced."""
     return replace(state, queue=(visit, *state.queue[1:]))
@@ -115,14 +110,22 @@ def restarted(plan: Plan, state: State) -> State:
         return state  # the one ask is put again
     read = {asked.sets: "unknown" for asked in step.asks if asked.sets}
     started = any(question_id(step.id, asked.id) in state.given for asked in step.asks)
-    kept = {key: value for key, value in state.given.items() if key.rpartition(".")[0] != step.id}
     return replace(
-        with_visit(state, fresh_visit(step)),
-        given=kept,
-        order=tuple(key for key in state.order if key in kept),
+        with_visit(without_answers(state, step.id), fresh_visit(step)),
         conditions={**state.conditions, **read} if started or state.points else state.conditions,
         points=(),
         candidates_ms=(),
         settling_ms=None,
         misses=0,
     )
+
+
+def is_of(key: str, step: str) -> bool:
+    """Whether the question of that id is the step's."""
+    return key.rpartition(".")[0] == step
+
+
+def without_answers(state: State, step: str) -> State:
+    """None of the step's answers stands any more."""
+    given = {key: value for key, value in state.given.items() if not is_of(key, step)}
+    return replace(state, given=given, order=tuple(key for key in state.order if key in given))

@@ -29,7 +29,6 @@ from walkaround.exchange import (
     Outcome,
     Pair,
     Point,
-    Question,
     Rise,
     Said,
     TimeReached,
@@ -39,7 +38,7 @@ from walkaround.exchange import (
     Yes,
 )
 from walkaround.learning.drill import Shown
-from walkaround.procedure.model import Asked, Bands, Plan, Step
+from walkaround.procedure.model import Asked, Bands, Plan, Step, question_of
 from walkaround.quantity import Quantity, compare
 from walkaround.speech.meanings import meant_by
 from walkaround.speech.phrases import Phrasebook
@@ -120,10 +119,7 @@ def _answer(
     if asked.kind is AskKind.HOLD:
         held = TimeReached(hold_timer(step, asked), told.ended_ms, told.ended_ms)
         return Held(told.began_ms, told.ended_ms), [held]
-    question = Question(
-        name, asked.kind, asked.stake, asked.quantity, asked.unit, asked.low, asked.high,
-        asked.options,
-    )  # fmt: skip
+    question = question_of(step.id, asked)
     events: list[Event] = []
     meanings: list[tuple[Meaning, int]] = []
     for words, at_ms in told.words:

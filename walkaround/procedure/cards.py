@@ -8,7 +8,7 @@ from decimal import Decimal, InvalidOperation
 
 from walkaround.errors import ScriptError
 from walkaround.exchange import AskKind, Stake, Wording
-from walkaround.procedure.model import Clause
+from walkaround.procedure.model import TIMED, Clause
 from walkaround.procedure.profile import FACTS
 from walkaround.procedure.script import (
     HALTS,
@@ -24,7 +24,6 @@ from walkaround.quantity import Kind, Unit
 from walkaround.sheet import Reader, Row, Scalar, Table
 
 _MEASURED = (AskKind.NUMBER, AskKind.PAIR, AskKind.RISE)
-_TIMED = (AskKind.MARK, AskKind.RISE, AskKind.HOLD)
 _NO_INPUT = ("measure", "rests-on", "when", "unless")
 _PLACE = re.compile(r"[A-Z]{2}(-[A-Z0-9]{1,3})?")
 _CALLS = {"calls": Unit.PSI, "calls_kpa": Unit.KPA, "calls_bar": Unit.BAR}
@@ -138,7 +137,7 @@ def _ask(step: str, table: Table) -> AskCard:
         quantity=_quantity(reader) if measured else None,
         options=reader.texts("options") if kind is AskKind.CHOICE else (),
         good=reader.texts("good"),
-        seconds=_whole(reader, "seconds", 0) if kind in _TIMED else 0,
+        seconds=_whole(reader, "seconds", 0) if kind in TIMED else 0,
         after=reader.text("after", "") if kind is AskKind.HOLD else "",
         calls=_calls(reader) if kind is AskKind.RISE else {},
         sets=reader.text("sets", "") if measured else "",

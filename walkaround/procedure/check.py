@@ -11,9 +11,8 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from walkaround.air.measures import known
 from walkaround.errors import ScriptError
-from walkaround.exchange import AskKind
 from walkaround.procedure.expand import plan_for
-from walkaround.procedure.model import Plan, Step
+from walkaround.procedure.model import TIMED, Plan, Step
 from walkaround.procedure.profile import Profile
 from walkaround.procedure.restore import acts_before, after, unmet
 from walkaround.procedure.script import AskCard, Card, JudgeCard, Script, States
@@ -22,8 +21,6 @@ from walkaround.procedure.wording import cards_of, text_errors
 _EDGES = re.compile(r"(?<=-marks)-\d+-\d+$")  # build-up-marks-85-100: the psi that are marked
 HELPER = "helper"
 """The state variable that says whether a second person is there and knows what is to come."""
-
-_TIMED = (AskKind.HOLD, AskKind.MARK, AskKind.RISE)
 
 
 def check_script(script: Script) -> tuple[ScriptError, ...]:
@@ -176,7 +173,7 @@ def _sets_errors(card: Card, ask: AskCard, states: States) -> Iterator[ScriptErr
 def _limit_errors(card: Card) -> Iterator[ScriptError]:
     for number, ask in enumerate(card.asks):
         about = f"step '{card.id}', question '{ask.id}'"
-        if ask.kind in _TIMED and not ask.seconds:
+        if ask.kind in TIMED and not ask.seconds:
             yield ask.spot.error(f"{about}: a {ask.kind} has no limit; add 'seconds'", "seconds")
         if ask.after and ask.after not in [other.id for other in card.asks[:number]]:
             yield ask.spot.error(

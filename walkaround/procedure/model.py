@@ -10,8 +10,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from walkaround.exchange import AskKind, Stake, Wording
+from walkaround.exchange import AskKind, Question, Stake, Wording
 from walkaround.quantity import Kind, Unit
+
+TIMED = (AskKind.HOLD, AskKind.MARK, AskKind.RISE)
+"""What is timed cannot be said again afterwards: it is measured again."""
+ARMED = (AskKind.MARK, AskKind.RISE)
+"""Every onset of a voice may be the moment that counts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,3 +103,23 @@ class Plan:
             if step.id == step_id:
                 return step
         raise KeyError(step_id)
+
+
+def question_id(step: str, ask: str) -> str:
+    """How an ask is named in events, answers and judge inputs."""
+    return f"{step}.{ask}"
+
+
+def question_of(step: str, asked: Asked) -> Question:
+    """The ask as the ear needs it."""
+    return Question(
+        id=question_id(step, asked.id),
+        kind=asked.kind,
+        stake=asked.stake,
+        quantity=asked.quantity,
+        unit=asked.unit,
+        low=asked.low,
+        high=asked.high,
+        options=asked.options,
+        armed=asked.kind in ARMED,
+    )

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from walkaround.exchange import AskKind, Question
-from walkaround.procedure.model import Asked, Plan
+from walkaround.exchange import AskKind
+from walkaround.procedure.model import Asked, Plan, question_of
 from walkaround.simulated.behaviour import row_for
 from walkaround.simulated.driver import Driver
 from walkaround.simulated.facts import TruckFacts
@@ -67,7 +67,7 @@ class Desk:
         if asked.kind is AskKind.HOLD:
             self.truck.advance(asked.seconds * 1000 // STEP_MS)
             return DeskAnswer(asked.id, asked.kind, (), began_ms, self.now_ms)
-        self._driver.open(_question(step, asked), self.truck)
+        self._driver.open(question_of(step, asked), self.truck)
         wanted = len(asked.calls) if asked.kind is AskKind.RISE else 1
         words = tuple(self._told(wanted))
         self._driver.leave()
@@ -94,17 +94,3 @@ class Desk:
             yield spoken.words, spoken.onset_ms
             if spoken.words == "finish":
                 return
-
-
-def _question(step: str, asked: Asked) -> Question:
-    return Question(
-        id=f"{step}.{asked.id}",
-        kind=asked.kind,
-        stake=asked.stake,
-        quantity=asked.quantity,
-        unit=asked.unit,
-        low=asked.low,
-        high=asked.high,
-        options=asked.options,
-        armed=asked.kind in (AskKind.MARK, AskKind.RISE),
-    )
