@@ -138,7 +138,8 @@ class Quantity:
     def width(self) -> Fraction:
         """The exact size as a difference, in the base unit: a scale's zero (°C, °F) does not
         count."""
-        return Fraction(self.value) * _TABLE[self.unit][1]
+        _, factor, offset = _TABLE[self.unit]
+        return Fraction(self.value) * factor if offset else self.base
 
     def to(self, unit: Unit) -> Quantity:
         """The same size in another unit, to 28 digits. Raises ValueError across kinds."""

@@ -24,15 +24,25 @@ class RuleBook:
     constants: Mapping[str, Constant] = field(default_factory=dict)
     chamber_volumes: Mapping[str, Quantity] = field(default_factory=dict)
     _at: Mapping[str, tuple[Authority, ...]] = field(init=False, repr=False, compare=False)
+    _by_measure: Mapping[str, Mapping[str, tuple[Authority, ...]]] = field(
+        init=False, repr=False, compare=False
+    )
 
     def __post_init__(self) -> None:
-        """Places under the same authorities share one tuple, so that they are judged together."""
+        """What is the same is shared, so that places can be judged together."""
         same: dict[tuple[str, ...], tuple[Authority, ...]] = {}
-        found: dict[str, tuple[Authority, ...]] = {}
+        at: dict[str, tuple[Authority, ...]] = {}
+        known: dict[int, dict[str, tuple[Authority, ...]]] = {}
         for code in self.place_names:
             here = tuple(each for each in self.authorities if _holds_at(each, code))
-            found[code] = same.setdefault(tuple(each.id for each in here), here)
-        object.__setattr__(self, "_at", found)
+            at[code] = here = same.setdefault(tuple(each.id for each in here), here)
+            if id(here) not in known:
+                known[id(here)] = {
+                    measure: same.setdefault(tuple(each.id for each in some), some)
+                    for measure, some in _by_measure(here).items()
+                }
+        object.__setattr__(self, "_at", at)
+        object.__setattr__(self, "_by_measure", {code: known[id(at[code])] for code in at})
 
     @property
     def rules(self) -> tuple[Rule, ...]:
@@ -56,6 +66,14 @@ class RuleBook:
         """The authorities whose rules hold at a place, the same tuple wherever they are the
         same. Raises PlaceError."""
         found = self._at.get(code.upper())
+        if found is None:
+            raise PlaceError(_unknown_place(code, self.place_names))
+        return found
+
+    def by_measure(self, code: str) -> Mapping[str, tuple[Authority, ...]]:
+        """Measure -> those of them that have a rule on it; one mapping for all places under the
+        same authorities, one tuple wherever these are the same. Raises PlaceError."""
+        found = self._by_measure.get(code.upper())
         if found is None:
             raise PlaceError(_unknown_place(code, self.place_names))
         return found
@@ -122,6 +140,14 @@ def holding(authority: Authority, measure: str, vehicle: Vehicle) -> tuple[Rule,
     return tuple(
         rule for rule in authority.by_measure.get(measure, ()) if holds(rule, vehicle) is not False
     )
+
+
+def _by_measure(authorities: Sequence[Authority]) -> dict[str, tuple[Authority, ...]]:
+    found: dict[str, tuple[Authority, ...]] = {}
+    for authority in authorities:
+        for measure in authority.by_measure:
+            found[measure] = (*found.get(measure, ()), authority)
+    return found
 
 
 def _holds_at(authority: Authority, code: str) -> bool:

@@ -24,7 +24,7 @@ from walkaround.rules.model import (
     Vehicle,
     holds,
 )
-from walkaround.rules.nearness import Nearness, in_words, nearness
+from walkaround.rules.nearness import Nearness, away, in_words, nearness
 
 _COVERAGE = "(k = 2)"
 _READABLE = Context(prec=6)
@@ -128,9 +128,11 @@ def _how_near(
     if not guard:
         return None
     shared = min(_width(measured.shared), guard)
-    sizes = [at[0]] if measured.other is None else [at[0], measured.other.base]
-    nearer = min(sizes, key=lambda size: min([abs(size - edge) for edge in at[1]]))
-    return nearness(comparison, nearer, at[1], guard, met=met, shared=shared)
+    size, edges = at
+    other = measured.other
+    if other is not None and away(other.base, edges) < away(size, edges):
+        size = other.base
+    return nearness(comparison, size, edges, guard, met=met, shared=shared)
 
 
 def _in_words(rule: Rule, value: str) -> Outcome:

@@ -20,7 +20,7 @@ Distance has no sign: a value that fails narrowly needs as many as one that pass
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
@@ -35,6 +35,15 @@ class Statement(StrEnum):
     CONDITIONAL_PASS = "conditional pass"
     CONDITIONAL_FAIL = "conditional fail"
     FAIL = "fail"
+
+
+_FOUR_WAYS: Mapping[tuple[bool, bool], Statement] = {
+    (True, False): Statement.PASS,
+    (True, True): Statement.CONDITIONAL_PASS,
+    (False, True): Statement.CONDITIONAL_FAIL,
+    (False, False): Statement.FAIL,
+}
+"""Met by the rule as worded, within the guard band -> the statement."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,16 +70,17 @@ def nearness(
 ) -> Nearness:
     """Everything in one unit; `guard` is U (k = 2) and more than nothing, `shared` the part of
     it that repeats have in common."""
-    distance = min([abs(value - edge) for edge in edges])
+    distance = away(value, edges)
     near = distance <= guard
-    statement = {
-        (True, False): Statement.PASS,
-        (True, True): Statement.CONDITIONAL_PASS,
-        (False, True): Statement.CONDITIONAL_FAIL,
-        (False, False): Statement.FAIL,
-    }[(met, near)]
+    statement = _FOUR_WAYS[met, near]
     chance = conformity(comparison, float(value), [float(e) for e in edges], float(guard) / 2)
     return Nearness(chance, statement, repeats(distance, guard, shared) if near else 0)
+
+
+def away(value: Fraction, edges: Sequence[Fraction]) -> Fraction:
+    """How far from the nearest edge."""
+    first = abs(value - edges[0])
+    return first if len(edges) == 1 else min(first, abs(value - edges[1]))
 
 
 def conformity(
