@@ -13,7 +13,7 @@ from functools import cache
 from pathlib import Path
 
 from tests.records import forging, test_forgeries
-from tests.records.walk_sample import KEY
+from tests.records.walk_sample import KEY, STRANGER
 from walkaround.errors import (
     JournalError,
     LogError,
@@ -29,13 +29,16 @@ from walkaround.procedure.load import load_script
 from walkaround.procedure.profile import load_profile
 from walkaround.quantity import Kind, Unit, compare
 from walkaround.quantity import Quantity as Amount
+from walkaround.records.countersignature import countersign
 from walkaround.records.journal import events, read_journal
 from walkaround.records.keys import parse_public
 from walkaround.records.log import START, Note, What, end_of, read_log, write_line
+from walkaround.records.packed import pack, unpack
 from walkaround.records.page import page_of
+from walkaround.records.second import Worth
 from walkaround.records.signature import WalkKind
 from walkaround.records.summary import summarise
-from walkaround.records.trust import parse_trust, serialise_trust
+from walkaround.records.trust import TrustedKey, TrustList, parse_trust, serialise_trust
 from walkaround.records.verify import verify
 from walkaround.rules.load import load_rules
 from walkaround.speech.meanings import meant_by
@@ -205,12 +208,13 @@ def _journal_seeds() -> Iterator[bytes]:
 def record(content: bytes) -> None:
     """Only the true record is trusted, whatever is put before the verifier."""
     report = verify(content, forging.TRUST)
-    assert report.trusted is (content == forging.RECORD)
+    assert report.trusted is (content in (forging.RECORD, forging.PACKED))
     assert report.lines()
 
 
 def _record_seeds() -> Iterator[bytes]:
     yield forging.RECORD
+    yield forging.PACKED
     for content, _ in test_forgeries.ALL.values():
         if len(content) < 8000:
             yield content
@@ -229,6 +233,42 @@ def payload(content: bytes) -> None:
 def _payload_seeds() -> Iterator[bytes]:
     yield forging.PAYLOAD
     yield b"{}"
+
+
+def packed(content: bytes) -> None:
+    """Whatever is packed in a truly signed record: unpacked within the limit, or refused."""
+    try:
+        unpacked = unpack(content, 20_000)
+    except ValueError:
+        unpacked = None
+    assert unpacked is None or len(unpacked) <= 20_000
+    line = forging.line(forging.PACKED_HEADER, content)
+    assert verify(line, forging.TRUST).intact is (unpacked == forging.PAYLOAD)
+
+
+def _packed_seeds() -> Iterator[bytes]:
+    yield pack(forging.PAYLOAD)
+    for content in (b"", b"{}", b"a" * 5000, bytes(range(256))):
+        yield pack(content)
+
+
+SECOND = TrustList((*forging.TRUST.keys, TrustedKey(STRANGER.public, (WalkKind.WALK,), "b", "")))
+COUNTERSIGNED = countersign(
+    forging.RECORD, STRANGER, WalkKind.WALK, walk_id="walk-0001", remarks="a", signer="b", at="c"
+)
+
+
+def countersignature(content: bytes) -> None:
+    """No countersignature but the true one counts, and none takes anything from the record."""
+    report = verify(forging.RECORD, SECOND, countersignatures={"c": content})
+    (weighed,) = report.countersignatures
+    assert report.trusted
+    assert (weighed.worth is Worth.COUNTS) is (content == COUNTERSIGNED)
+
+
+def _countersignature_seeds() -> Iterator[bytes]:
+    yield COUNTERSIGNED
+    yield forging.RECORD
 
 
 def log(content: bytes) -> None:
@@ -284,6 +324,8 @@ TARGETS: Mapping[str, Target] = {
     "journal": Target(journal, _journal_seeds, 12_000),
     "record": Target(record, _record_seeds, 8000),
     "payload": Target(payload, _payload_seeds, 6000),
+    "packed": Target(packed, _packed_seeds, 3000),
+    "countersignature": Target(countersignature, _countersignature_seeds, 1500),
     "log": Target(log, _log_seeds, 2000),
     "trust": Target(trust, _trust_seeds, 2000),
     "key-file": Target(key_file, _key_seeds, 300),

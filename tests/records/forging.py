@@ -19,9 +19,11 @@ from walkaround.records.trust import TrustedKey, TrustList
 
 JOURNAL = journal(WalkKind.WALK)
 SUMMARY: dict[str, Json] = summarise(read_journal(JOURNAL), KEY.public.jwk())
-RECORD = sign(SUMMARY, KEY, WalkKind.WALK, Paper.RECORD)
+PACKED = sign(SUMMARY, KEY, WalkKind.WALK, Paper.RECORD)
+"""A record as it is made now."""
 HEADER: dict[str, Any] = {"alg": "Ed25519", "kid": KEY.thumbprint, "typ": "walkaround-walk+jws"}
 PAYLOAD = canonical(SUMMARY)
+PACKED_HEADER = {**HEADER, "cty": "gzip"}
 
 TRUST = TrustList((TrustedKey(KEY.public, (WalkKind.WALK,), "yard tablet", "2026-03-01"),))
 
@@ -43,6 +45,10 @@ def line(
     """A line that is truly signed by `key`, whatever it says."""
     message = f"{to_text(encoded(header))}.{to_text(payload)}".encode()
     return message + b"." + to_text(key.private.sign(message)).encode()
+
+
+RECORD = line(HEADER)
+"""The same as it was made before records were packed: its parts are easier to forge."""
 
 
 def line_with_payload(payload: bytes) -> bytes:

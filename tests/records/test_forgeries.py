@@ -4,6 +4,7 @@ step that is meant to see it."""
 from __future__ import annotations
 
 import json
+import zlib
 from typing import Any
 
 import pytest
@@ -11,6 +12,8 @@ import pytest
 from tests.records.forging import (
     GROUP_ORDER,
     HEADER,
+    PACKED,
+    PACKED_HEADER,
     PAYLOAD,
     RECORD,
     SUMMARY,
@@ -22,9 +25,11 @@ from tests.records.forging import (
     mac_line,
     with_signature,
 )
+from tests.records.packing import PACKING, packed_line
 from tests.records.walk_sample import KEY, STRANGER
 from walkaround.records.base64url import from_text, to_text
 from walkaround.records.keys import make_key
+from walkaround.records.packed import pack
 from walkaround.records.report import Outcome
 from walkaround.records.signature import LARGEST_BYTES, Paper, WalkKind, sign
 from walkaround.records.verify import verify
@@ -296,18 +301,28 @@ TRUSTED: dict[str, tuple[bytes, int]] = {
     ),
 }  # fmt: skip
 
-ALL = {**ONE_LINE, **HEADERS, **PAYLOADS, **SIGNATURES, **TRUSTED}
+ALL = {**PACKING, **ONE_LINE, **HEADERS, **PAYLOADS, **SIGNATURES, **TRUSTED}
 
 
 def test_the_true_record_is_taken() -> None:
     assert verify(RECORD, TRUST).trusted
-    assert line(HEADER) == RECORD
+    assert verify(PACKED, TRUST).trusted
+    assert line(PACKED_HEADER, pack(PAYLOAD)) == PACKED
+    assert verify(RECORD, TRUST).payload == verify(PACKED, TRUST).payload == SUMMARY
+
+
+def test_what_was_packed_otherwise_by_its_signer_is_read() -> None:
+    """By another version of zlib, say: only the signed bytes count."""
+    for level in (1, 6):
+        raw = zlib.compress(PAYLOAD, level)[2:-4]
+        packed = pack(b"")[:10] + raw + pack(PAYLOAD)[-8:]
+        assert verify(packed_line(packed), TRUST).trusted
 
 
 def test_there_are_many_kinds_of_forgery() -> None:
-    assert len(ALL) == sum(map(len, (ONE_LINE, HEADERS, PAYLOADS, SIGNATURES, TRUSTED)))
-    assert len(ALL) > 170
-    assert all(forged != RECORD for forged, _ in ALL.values())
+    assert len(ALL) == sum(map(len, (PACKING, ONE_LINE, HEADERS, PAYLOADS, SIGNATURES, TRUSTED)))
+    assert len(ALL) > 250
+    assert all(forged not in (RECORD, PACKED) for forged, _ in ALL.values())
 
 
 @pytest.mark.parametrize("name", ALL)
@@ -324,28 +339,35 @@ def test_it_is_refused_at_its_step(name: str) -> None:
 # ---------------------------------------------------------------- every byte
 
 
-def test_every_byte_changed_is_refused() -> None:
-    for at in range(len(RECORD)):
+BOTH = pytest.mark.parametrize("record", [RECORD, PACKED], ids=["plain", "packed"])
+
+
+@BOTH
+def test_every_byte_changed_is_refused(record: bytes) -> None:
+    for at in range(len(record)):
         for bit in (0x01, 0x20):
-            changed = RECORD[:at] + bytes([RECORD[at] ^ bit]) + RECORD[at + 1 :]
+            changed = record[:at] + bytes([record[at] ^ bit]) + record[at + 1 :]
             assert not verify(changed, TRUST).intact, at
 
 
-def test_every_byte_removed_is_refused() -> None:
-    for at in range(len(RECORD)):
-        assert not verify(RECORD[:at] + RECORD[at + 1 :], TRUST).intact, at
+@BOTH
+def test_every_byte_removed_is_refused(record: bytes) -> None:
+    for at in range(len(record)):
+        assert not verify(record[:at] + record[at + 1 :], TRUST).intact, at
 
 
+@BOTH
 @pytest.mark.parametrize("byte", [b"A", b"\n", b"."])
-def test_a_byte_added_anywhere_is_refused(byte: bytes) -> None:
-    for at in range(len(RECORD) + 1):
-        assert not verify(RECORD[:at] + byte + RECORD[at:], TRUST).intact, at
+def test_a_byte_added_anywhere_is_refused(record: bytes, byte: bytes) -> None:
+    for at in range(len(record) + 1):
+        assert not verify(record[:at] + byte + record[at:], TRUST).intact, at
 
 
-def test_every_prefix_and_suffix_is_refused() -> None:
-    for at in range(1, len(RECORD)):
-        assert not verify(RECORD[:at], TRUST).intact
-        assert not verify(RECORD[at:], TRUST).intact
+@BOTH
+def test_every_prefix_and_suffix_is_refused(record: bytes) -> None:
+    for at in range(1, len(record)):
+        assert not verify(record[:at], TRUST).intact
+        assert not verify(record[at:], TRUST).intact
 
 
 def test_any_other_key_is_refused() -> None:

@@ -19,7 +19,7 @@ from walkaround.records.report import Report
 from walkaround.records.view import SummaryView
 
 MOST_BYTES = 4_000_000
-"""A record is about 30 kB; more than this is not read into memory."""
+"""A record is about 10 kB; more than this is not read into memory."""
 _MOST_JOURNAL_BYTES = 256_000_000
 _HASH = re.compile(r"[0-9a-f]{64}")
 _MOST_NAMED = 5

@@ -3,9 +3,11 @@
     base64url({"alg":"Ed25519","kid":<thumbprint>,"typ":<kind>}) . base64url(payload) . base64url(s)
 
 The protected header has exactly these three members, in canonical form, and a compact
-JWS has no other header.  `alg` is "Ed25519", the fully specified name of RFC 9864:
-"EdDSA" of RFC 8037 also covers another curve and is deprecated there.  `typ` says what
-the line is, so that no kind passes for another (RFC 8725 section 3.11).
+JWS has no other header; that of a record has `"cty":"gzip"` too, for its payload is packed
+(`packed.py`); records of earlier versions are not, and are read all the same.  `alg` is
+"Ed25519", the fully specified name of RFC 9864: "EdDSA" of RFC 8037 also covers another
+curve and is deprecated there.  `typ` says what the line is, so that no kind passes for
+another (RFC 8725 section 3.11).
 """
 
 from __future__ import annotations
@@ -22,10 +24,14 @@ from walkaround.errors import RecordError
 from walkaround.records.base64url import from_text
 from walkaround.records.canonical import Json, canonical, parse_canonical
 from walkaround.records.keys import PublicKey, SigningKey
+from walkaround.records.packed import pack, unpack
 
 ALGORITHM = "Ed25519"
 LARGEST_BYTES = 500_000
-"""Of a whole line; a usual record is a tenth of it."""
+"""Of a whole line; a usual record is a fiftieth of it."""
+LARGEST_PAYLOAD_BYTES = (LARGEST_BYTES - 500) * 3 // 4
+"""Of a payload, unpacked: what a line can hold that is not packed."""
+_PACKED = "gzip"
 _SIGNATURE_BYTES = 64  # RFC 8032 section 5.1.6
 
 
@@ -78,9 +84,12 @@ def sign(payload: Mapping[str, Json], key: SigningKey, kind: WalkKind, paper: Pa
         content = canonical(payload)
     except ValueError as bad:
         raise RecordError(f"this cannot be signed: {bad}") from None
-    header = {"alg": ALGORITHM, "kid": key.thumbprint, "typ": typ_of(kind, paper)}
-    if len(content) * 4 // 3 + 500 > LARGEST_BYTES:
+    if len(content) > LARGEST_PAYLOAD_BYTES:
         raise RecordError(f"a record of {len(content)} bytes is too large to sign; report this")
+    header = {"alg": ALGORITHM, "kid": key.thumbprint, "typ": typ_of(kind, paper)}
+    if paper is Paper.RECORD:
+        content = pack(content)
+        header = dict(sorted({**header, "cty": _PACKED}.items()))  # canonical, as written below
     line = jws.serialize_compact(
         header, content, OKPKey.import_key(key.private), algorithms=[ALGORITHM]
     )
@@ -94,7 +103,7 @@ class SignedLine:
     key_id: str
     kind: WalkKind
     paper: Paper
-    content: bytes  # the payload's bytes
+    content: bytes  # the payload's bytes, unpacked
     signature: bytes
     message: bytes  # what is signed: header and payload in base64url, with the dot
 
@@ -109,11 +118,12 @@ def parse_line(line: bytes) -> SignedLine:
     header = read_header(parts[0])
     check_algorithm(header)
     kind, paper = kind_and_paper(header)
+    content = read_content(header, parts[1])
     return SignedLine(
         key_id=str(header["kid"]),
         kind=kind,
         paper=paper,
-        content=read_part(parts[1], "payload"),
+        content=content,
         signature=read_signature(parts[2]),
         message=parts[0] + b"." + parts[1],
     )
@@ -143,14 +153,18 @@ def read_part(raw: bytes, name: str) -> bytes:
 
 
 def read_header(raw: bytes) -> Mapping[str, Json]:
-    """Exactly alg, kid and typ: so no `crit`, `b64`, `jwk`, `jku`, `x5u` can say otherwise."""
+    """Exactly alg, kid and typ: so no `crit`, `b64`, `jwk`, `jku`, `x5u` can say otherwise.
+
+    Besides them only that a record is packed.
+    """
     try:
         header = parse_canonical(read_part(raw, "header"))
     except ValueError as bad:
         raise RecordError(f"the header is damaged: {bad}; ask for the original") from None
-    if set(header) != {"alg", "kid", "typ"}:
+    if set(header) - {"cty"} != {"alg", "kid", "typ"} or header.get("cty", _PACKED) != _PACKED:
         raise RecordError(
-            "the header must have alg, kid and typ and nothing else; do not use this file"
+            "the header must have alg, kid and typ, may have cty 'gzip', and nothing else; "
+            "do not use this file"
         )
     if not all(isinstance(value, str) for value in header.values()):
         raise RecordError("alg, kid and typ in the header must be texts; do not use this file")
@@ -170,7 +184,20 @@ def kind_and_paper(header: Mapping[str, Json]) -> tuple[WalkKind, Paper]:
     if found is None:
         said = str(header["typ"])[:40]
         raise RecordError(f"'{said}' is no kind of record known here; look for the right file")
+    if "cty" in header and found[1] is not Paper.RECORD:
+        raise RecordError(f"a signed {found[1]} is never packed; do not use this file")
     return found
+
+
+def read_content(header: Mapping[str, Json], raw: bytes) -> bytes:
+    """The payload's bytes, unpacked where the header says so. Raises RecordError."""
+    content = read_part(raw, "payload")
+    if "cty" not in header:
+        return content
+    try:
+        return unpack(content, LARGEST_PAYLOAD_BYTES)
+    except ValueError as bad:
+        raise RecordError(f"the payload is damaged: {bad}; ask for the original") from None
 
 
 def read_payload(content: bytes) -> dict[str, Json]:

@@ -2,10 +2,11 @@
 
 The record itself:
   1. it is one line of three parts and of a possible size
-  2. its header is canonical and has alg, kid and typ and nothing else
+  2. its header is canonical and has alg, kid and typ and nothing else, but that it is packed
   3. its algorithm is Ed25519
   4. its typ says that it is a record, and of which kind of walk
-  5. its payload is one object in canonical JSON, no member twice, nothing after it
+  5. its payload, unpacked up to a limit, is one object in canonical JSON, no member twice,
+     nothing after it
   6. its payload is a summary of that kind of walk
   7. its key is the one that its header names
   8. its signature is by that key
@@ -62,8 +63,8 @@ from walkaround.records.signature import (
     is_signed_by,
     kind_and_paper,
     parse_line,
+    read_content,
     read_header,
-    read_part,
     read_payload,
     read_signature,
     split,
@@ -146,7 +147,7 @@ def _kind(case: Case) -> str:
 
 
 def _payload(case: Case) -> str:
-    case.payload = read_payload(read_part(case.parts[1], "payload"))
+    case.payload = read_payload(read_content(case.header, case.parts[1]))
     return ""
 
 
