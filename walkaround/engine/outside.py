@@ -15,6 +15,8 @@ from walkaround.engine.state import (
     Visit,
     current_step,
     fresh_visit,
+    is_of,
+    restarted,
     uncautioned,
 )
 from walkaround.exchange import (
@@ -30,7 +32,7 @@ from walkaround.exchange import (
     Verdict,
     Wording,
 )
-from walkaround.procedure.model import Plan
+from walkaround.procedure.model import ARMED, Plan
 from walkaround.procedure.restore import UNKNOWN
 
 _WITHIN = ("phrase:verdict.all-met", "phrase:verdict.some-met")
@@ -103,13 +105,16 @@ def judged(plan: Plan, state: State, event: Event) -> Move:
 
 
 def _doubting(plan: Plan, state: State, event: Judged) -> State:
-    """Readings that cannot both be so are pointed out, and the last is asked for once more.
+    """Readings that cannot both be so are pointed out, and the last is asked for once more; what
+    was timed (a called-out rise, two marks) cannot be said again and is measured again.
 
     At most once a step, whatever the limit; both answers are kept, and the second stands.
     """
     doubts = tuple(dict.fromkeys(doubt for v in event.verdicts for doubt in v.doubts))
     if not doubts:
         return state
+    if _to_time_again(plan, state, event.step):
+        return _timed_anew(plan, state, event.step, doubts[0])
     again = _to_read_again(plan, state, event.step)
     if again is None or event.step in state.doubted:
         kept = (phrase("doubt-kept", what=doubts[0]),)
@@ -127,8 +132,30 @@ def _to_read_again(plan: Plan, state: State, step_id: str) -> str | None:
     """The last reading of the step, if it was the last thing said; None where none is."""
     read = (AskKind.NUMBER, AskKind.PAIR)
     readings = [asked.id for asked in plan.step(step_id).asks if asked.kind in read]
-    spoken = bool(state.order) and state.order[-1].rpartition(".")[0] == step_id
-    return readings[-1] if readings and spoken else None
+    return readings[-1] if readings and _was_last(state, step_id) else None
+
+
+def _to_time_again(plan: Plan, state: State, step_id: str) -> bool:
+    """Whether the step is all calls or marks, the last thing said, and not doubted before. Of
+    measurements whose number is fixed every one stands as it is."""
+    timed = any(asked.kind in ARMED for asked in plan.step(step_id).asks)
+    before = step_id in state.doubted or step_id in state.repeats
+    return timed and not before and _was_last(state, step_id)
+
+
+def _timed_anew(plan: Plan, state: State, step_id: str, doubt: str) -> State:
+    state = replace(
+        state,
+        queue=(fresh_visit(plan.step(step_id)), *state.queue),
+        done=tuple(done for done in state.done if done != step_id),
+        doubted=state.doubted | {step_id},
+        pending=(*state.pending, phrase("doubt-timed", what=doubt)),
+    )
+    return restarted(plan, state)
+
+
+def _was_last(state: State, step_id: str) -> bool:
+    return bool(state.order) and is_of(state.order[-1], step_id)
 
 
 def _told(plan: Plan, state: State, event: Judged) -> tuple[Prompt, ...]:

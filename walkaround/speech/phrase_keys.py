@@ -35,6 +35,7 @@ _FILLED = """
     microphone-back: title
     repeat-next: number of
     doubt: what
+    doubt-timed: what
     doubt-kept: what
     verdict.not-met: place value limit citation
     verdict.met: place limit
