@@ -44,12 +44,42 @@ def test_a_damaged_walk_is_named_with_those_that_can_be_resumed(home: Home) -> N
     no_traceback(done)
 
 
-def test_an_empty_journal_is_named(home: Home) -> None:
+@pytest.mark.parametrize("left", ["nothing", "half a line", "an opening", "what was asked"])
+def test_a_walk_in_which_nothing_was_heard_is_not_offered(home: Home, left: str) -> None:
+    """Nor is an earlier one taken in its place: it may be another vehicle's."""
+    home.walk()
+    older = home.only_walk()
+    home.walk()
+    newer = _newest(home)
+    lines = (newer / "journal.jsonl").read_bytes().splitlines(keepends=True)
+    (newer / "journal.jsonl").write_bytes(
+        {
+            "nothing": b"",
+            "half a line": lines[0][:400],
+            "an opening": lines[0],
+            "what was asked": b"".join(lines[:3]),
+        }[left]
+    )
+    assert b"Heard" not in (newer / "journal.jsonl").read_bytes()
+    done = home.walk("--resume")
+    assert done.returncode == NothingToResumeError.exit_code
+    assert f"nothing was heard yet in the last walk, {newer}; start a new one" in done.stderr
+    assert done.stderr.rstrip().endswith(f"such as {older}")
+    assert home.run("keys", "--sign", newer).returncode in (
+        SigningKeyError.exit_code, JournalError.exit_code,
+    )  # fmt: skip
+    assert home.walk("--resume", older).returncode == 3
+    no_traceback(done)
+
+
+def test_an_empty_walk_is_not_among_those_that_can_be_resumed(home: Home) -> None:
     home.walk()
     (home.only_walk() / "journal.jsonl").write_bytes(b"")
+    home.walk()
+    (_newest(home) / "journal.jsonl").write_bytes(b"")
     done = home.walk("--resume")
-    assert done.returncode == JournalError.exit_code
-    assert str(home.only_walk()) in done.stderr
+    assert done.returncode == NothingToResumeError.exit_code
+    assert "such as" not in done.stderr
 
 
 def test_a_folder_without_a_walk_is_told_and_not_made(home: Home) -> None:

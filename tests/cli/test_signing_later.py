@@ -10,6 +10,7 @@ import pytest
 from tests.cli.home import Home, no_traceback
 from walkaround.errors import JournalError, SigningKeyError, UsageError
 from walkaround.records.keys import make_key, serialise_key
+from walkaround.records.wording import SIGNED_LATER
 
 
 @pytest.fixture
@@ -50,7 +51,30 @@ def test_a_walk_with_a_locked_key_is_kept_and_signed_later(home: Home) -> None:
     public.write_text(json.dumps(key.public.jwk()))
     trusted = ("keys", "--trust", public, "--thumbprint", key.public.thumbprint)
     assert home.run(*trusted).returncode == 0
-    assert home.run("verify", home.only_walk() / "stopped.jws").returncode == 0
+    done = home.run("verify", home.only_walk() / "stopped.jws")
+    assert done.returncode == 0
+    assert SIGNED_LATER in done.stdout
+
+
+def test_one_bound_to_no_key_says_so_wherever_it_is_read(home: Home) -> None:
+    """Any key at hand can sign it, so nobody may take it for more than it is."""
+    home.store.mkdir(parents=True)
+    (home.store / "device.pem").write_bytes(serialise_key(make_key(bytes(range(32))), b"locked"))
+    home.walk()
+    folder = home.only_walk()
+    (home.store / "device.pem").unlink()
+    done = home.run("keys", "--sign", folder)
+    assert done.returncode == 0
+    assert SIGNED_LATER in done.stdout
+    page = (folder / "stopped.html").read_text(encoding="utf-8")
+    assert "SIGNED LATER: no key was at hand while walking." in page
+    for more in (("--brief",), (), ("--alone",)):
+        told = home.run("verify", folder / "stopped.jws", *more)
+        assert told.returncode == 0
+        assert told.stdout.splitlines()[1:3] == [
+            "  intact, and by a trusted key", f"  {SIGNED_LATER}",
+        ]  # fmt: skip
+        assert told.stdout.count(SIGNED_LATER) == 1
 
 
 def test_another_key_does_not_sign(home: Home) -> None:

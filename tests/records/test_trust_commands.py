@@ -14,7 +14,7 @@ from tests.records.walk_sample import joined, lines
 from walkaround.devices.keys import KeyStore
 from walkaround.errors import LogError, RevokedKeyError, SigningKeyError, UntrustedKeyError
 from walkaround.records.journal import read_journal
-from walkaround.records.keys import SigningKey
+from walkaround.records.keys import SigningKey, make_key
 from walkaround.records.log import Note, What, read_log, sha256_of
 from walkaround.records.particulars import commit
 from walkaround.records.signature import Paper, WalkKind, sign
@@ -216,3 +216,19 @@ def test_a_commitment_without_its_opening_tells_nothing() -> None:
     commitments, _ = commit({"driver": "A. Person"}, bytes(range(32)))
     again, _ = commit({"driver": "A. Person"}, bytes(32))
     assert commitments != again
+
+
+def test_a_thumbprint_that_begins_with_a_dash_can_be_given(tmp_path: Path) -> None:
+    """One in 64 does."""
+    keys = (make_key(number.to_bytes(32, "big")) for number in range(2000))
+    key = next(key for key in keys if key.thumbprint.startswith("-"))
+    public = tmp_path / "public.json"
+    public.write_text(json.dumps(key.public.jwk()))
+    office = Place(tmp_path)
+    trusted = office.run("keys", "--trust", public, "--thumbprint", key.thumbprint)
+    assert trusted.returncode == 0, trusted.stderr
+    gone = office.run("keys", "--distrust", key.thumbprint, "--why", "lost")
+    assert gone.returncode == 0, gone.stderr
+    assert "taken back" in gone.stdout
+    bare = office.run("keys", "--distrust")
+    assert bare.returncode == 2

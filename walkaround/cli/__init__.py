@@ -17,6 +17,7 @@ from walkaround.errors import DiskError, WalkaroundError
 INTERRUPTED = 130
 _CRASHED = 1
 _BY_SIGNAL = 128
+_THUMBPRINTS = ("--thumbprint", "--distrust")
 TRACE_VARIABLE = "WALKAROUND_TRACE"
 """Set it to see where a crash came from."""
 
@@ -70,7 +71,7 @@ def _run(argv: Sequence[str]) -> int:
     from walkaround.cli import screen  # noqa: PLC0415
 
     try:
-        arguments = _parser(argv).parse_args(argv)
+        arguments = _parser(argv).parse_args(_bound(argv))
         code: int = arguments.run(arguments)
     except WalkaroundError as error:
         screen.complain(str(error))
@@ -96,6 +97,17 @@ def _run(argv: Sequence[str]) -> int:
         screen.complain(_crash(bad))
         return _CRASHED
     return code
+
+
+def _bound(argv: Sequence[str]) -> list[str]:
+    """One thumbprint in 64 begins with a dash: bound to its option it is not taken for another."""
+    words = list[str]()
+    for word in argv:
+        if words and words[-1] in _THUMBPRINTS:
+            words[-1] += f"={word}"
+        else:
+            words.append(word)
+    return words
 
 
 def _crash(bad: Exception) -> str:

@@ -21,6 +21,7 @@ from walkaround.errors import DiskError, SigningKeyError, UsageError
 from walkaround.records.keys import SigningKey, parse_public
 from walkaround.records.signature import WalkKind
 from walkaround.records.trust import TrustedKey, TrustList
+from walkaround.records.wording import SIGNED_LATER
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -43,6 +44,8 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.sign:
         written = sign_later(arguments.sign, lambda kind: store.key(kind, ask_passphrase))
         show(f"Record:  {written.signed}\nTo read: {written.page}")
+        if written.later:
+            show(SIGNED_LATER)
         return 0
     if arguments.make:
         store.make(WalkKind.WALK, ask_new_passphrase())

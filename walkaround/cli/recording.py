@@ -11,7 +11,7 @@ from walkaround.cli.noting import note_signed
 from walkaround.cli.session import must_be_its_key, open_journal_in
 from walkaround.devices.disk import write_finished
 from walkaround.errors import SigningKeyError
-from walkaround.records.journal import JournalReading
+from walkaround.records.journal import JournalReading, key_named, nothing_heard
 from walkaround.records.keys import SigningKey
 from walkaround.records.page import page_of
 from walkaround.records.signature import Paper, WalkKind, sign
@@ -23,10 +23,14 @@ STOPPED_NAME = "stopped.jws"
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """Where the record is, and the page beside it; `signed` None without a key."""
+    """Where the record is, and the page beside it; `signed` None without a key.
+
+    `later`: the journal named no key while walking.
+    """
 
     signed: Path | None
     page: Path
+    later: bool = False
 
 
 def write_record(folder: Path, reading: JournalReading, key: SigningKey | None) -> Written:
@@ -41,7 +45,7 @@ def write_record(folder: Path, reading: JournalReading, key: SigningKey | None) 
         write_finished(path, line)
     page = path.with_suffix(".html")
     write_finished(page, page_of(summary, signed=key is not None))
-    return Written(path if key is not None else None, page)
+    return Written(path if key is not None else None, page, not key_named(reading))
 
 
 def sign_later(folder: Path, key_for: Callable[[WalkKind], SigningKey]) -> Written:
@@ -54,7 +58,7 @@ def sign_later(folder: Path, key_for: Callable[[WalkKind], SigningKey]) -> Writt
         reading = opened.reading
         key = key_for(reading.opening.kind)
         must_be_its_key(folder, reading, key)
-        if len(reading.entries) < 2:
+        if nothing_heard(reading):
             raise SigningKeyError(f"nothing was heard in {folder} yet; there is nothing to sign")
         if reading.torn_tail:
             opened.journal.cut_to(reading.whole_bytes)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import islice
 from pathlib import Path
 
 from walkaround.cli.recording import RECORD_NAME
 from walkaround.devices.disk import JOURNAL_NAME, unfinished_walks
 from walkaround.errors import DiskError, JournalError, NothingToResumeError
-from walkaround.records.journal import JournalReading, read_journal
+from walkaround.records.journal import JournalReading, nothing_heard, read_journal
 from walkaround.records.signature import WalkKind
 
 _MOST_NAMED = 5
@@ -27,9 +28,15 @@ def walk_to_resume(named: str, records: Path, kind: WalkKind) -> Path:
         try:
             reading = _reading(folder)
         except (JournalError, DiskError) as bad:
-            raise type(bad)(f"{bad}{_others(folders[number + 1 :])}") from None
-        if reading.opening.kind is not kind:
+            raise type(bad)(f"{bad}{_others(folders[number + 1 :], kind)}") from None
+        if reading is not None and reading.opening.kind is not kind:
             continue
+        if reading is None or nothing_heard(reading):
+            # Not passed over in silence either: an earlier walk may be another vehicle's.
+            raise NothingToResumeError(
+                f"nothing was heard yet in the last walk, {folder}; start a new one"
+                f"{_others(folders[number + 1 :], kind)}"
+            )
         if not reading.head.complete:
             return folder
         unsigned.append(folder)
@@ -39,18 +46,32 @@ def walk_to_resume(named: str, records: Path, kind: WalkKind) -> Path:
     raise NothingToResumeError(told)
 
 
-def _reading(folder: Path) -> JournalReading:
+def _reading(folder: Path) -> JournalReading | None:
+    """None for a journal whose first line was never written to its end."""
     path = folder / JOURNAL_NAME
     try:
-        return read_journal(path.read_bytes(), after_crash=True)
+        content = path.read_bytes()
+        return read_journal(content, after_crash=True) if b"\n" in content else None
     except JournalError as bad:
         raise JournalError(f"{path}: {bad}") from None
     except OSError as bad:
         raise DiskError(f"cannot read {path} ({bad.strerror}); allow reading it") from bad
 
 
-def _others(folders: Sequence[Path]) -> str:
-    if not folders:
+def _others(folders: Sequence[Path], kind: WalkKind) -> str:
+    names = ", ".join(map(str, islice(_that_can_go_on(folders, kind), _MOST_NAMED)))
+    if not names:
         return ""
-    names = ", ".join(str(folder) for folder in folders[:_MOST_NAMED])
     return f". Another walk is resumed by its folder, --resume FOLDER, such as {names}"
+
+
+def _that_can_go_on(folders: Sequence[Path], kind: WalkKind) -> Iterator[Path]:
+    for folder in folders:
+        try:
+            reading = _reading(folder)
+        except (JournalError, DiskError):
+            continue
+        if reading is None or reading.opening.kind is not kind:
+            continue
+        if not reading.head.complete and not nothing_heard(reading):
+            yield folder

@@ -44,17 +44,17 @@ from walkaround.errors import (
 from walkaround.exchange import Event, SittingOpened, Wording
 from walkaround.records.journal import (
     Ended,
-    EntryKind,
     Head,
     JournalReading,
     events,
+    key_named,
     open_journal,
     read_journal,
 )
 from walkaround.records.keys import SigningKey
 from walkaround.records.opening import Opening, outline_of
 from walkaround.records.particulars import SALT_BYTES, commit
-from walkaround.records.signature import WalkKind, parse_line
+from walkaround.records.signature import WalkKind
 from walkaround.speech.ports import Stage
 from walkaround.walk import Keeper, Walk, closing_for, may_go_on, replay
 
@@ -273,16 +273,9 @@ def _finished(folder: Path) -> str:
     )
 
 
-def key_in(reading: JournalReading) -> str:
-    """The thumbprint of the key that a journal is bound to; empty when to none yet."""
-    heads = (entry for entry in reading.entries if entry.kind is EntryKind.HEAD)
-    signed = next((parse_line(str(head.body["jws"]).encode("utf-8")) for head in heads), None)
-    return signed.key_id if signed is not None else reading.opening.device
-
-
 def must_be_its_key(folder: Path, reading: JournalReading, key: SigningKey | None) -> None:
     """Raises SigningKeyError for another key than the walk's; without a key it goes on unsigned."""
-    bound = key_in(reading)
+    bound = key_named(reading)
     if key is not None and bound not in ("", key.thumbprint):
         raise SigningKeyError(
             f"the walk in {folder} was begun with the key {bound}, and the key here is "

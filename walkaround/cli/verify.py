@@ -58,6 +58,7 @@ class Verified:
         if report.banner:
             yield report.banner
         yield _ALTERED_PAGE if self.altered_page and report.refusal is None else report.verdict
+        yield from report.warnings
         yield from self.remarks
         if brief:
             left = [s.title for s in report.steps if s.outcome is Outcome.NOT_CHECKED]
@@ -65,7 +66,8 @@ class Verified:
                 yield f"not checked: {'; '.join(left)}"
             yield from map(str, report.countersignatures)
             return
-        yield from report.lines()[2 if report.banner else 1 :]
+        said = (report.banner, report.verdict, *report.warnings)
+        yield from report.lines()[sum(map(bool, said)) :]
 
 
 def add(parser: argparse.ArgumentParser) -> None:

@@ -43,6 +43,7 @@ class Case:
     device_log: DeviceLog | None = None
     signed_in: LogLine | None = None  # the line of the log that names the record
     countersigned: tuple[Weighed, ...] = ()
+    signed_later: bool = False
 
     @property
     def told(self) -> SummaryView:

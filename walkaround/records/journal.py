@@ -24,7 +24,7 @@ from walkaround.records.codec import decode, encode
 from walkaround.records.keys import SigningKey
 from walkaround.records.opening import Opening, opening_body, read_opening
 from walkaround.records.shape import Members
-from walkaround.records.signature import Paper, WalkKind, sign
+from walkaround.records.signature import Paper, WalkKind, parse_line, sign
 from walkaround.records.sound import Clip
 
 HEAD_EVERY = 8
@@ -346,6 +346,21 @@ def _with_sitting(entry: Entry, head: Head) -> Head:
     if head.sitting and entry.sitting != head.sitting + 1:
         raise ValueError(f"it opens sitting {entry.sitting}, where {head.sitting + 1} is due")
     return replace(head, sitting=entry.sitting)
+
+
+def key_named(reading: JournalReading) -> str:
+    """The thumbprint of the key that a journal is bound to; empty when to none.
+
+    That of its first signed head, else the one that its opening names. Raises RecordError.
+    """
+    heads = (entry for entry in reading.entries if entry.kind is EntryKind.HEAD)
+    signed = next((parse_line(str(head.body["jws"]).encode("utf-8")) for head in heads), None)
+    return signed.key_id if signed is not None else reading.opening.device
+
+
+def nothing_heard(reading: JournalReading) -> bool:
+    """Whether it was begun and no more: there is nothing in it to sign, or to go on with."""
+    return all(entry.kind is not EntryKind.EVENT for entry in reading.entries)
 
 
 def events(entries: Sequence[Entry]) -> tuple[Event, ...]:

@@ -24,7 +24,7 @@ from walkaround.records.view import (
     VerdictView,
     read_summary,
 )
-from walkaround.records.wording import BANNERS, DISCLAIMERS, NOT_PROVEN, PROVES
+from walkaround.records.wording import BANNERS, DISCLAIMERS, NOT_PROVEN, PROVES, SIGNED_LATER
 
 TITLE = "Air-brake check"
 
@@ -79,6 +79,7 @@ def _top(view: SummaryView, signed: bool) -> Markup:
     unsigned = (
         "" if signed else element("p", "Not signed yet: no key was at hand.", class_="banner")
     )
+    later = element("p", SIGNED_LATER, class_="banner") if view.signed_later else ""
     facts = _facts(
         [
             ("begun", view.began),
@@ -91,7 +92,7 @@ def _top(view: SummaryView, signed: bool) -> Markup:
         ]
     )
     informs = element("p", DISCLAIMERS[view.disclaimer][0], class_="informs")
-    return element("header", shown, unsigned, element("h1", TITLE), informs, facts)
+    return element("header", shown, unsigned, later, element("h1", TITLE), informs, facts)
 
 
 def _glance(view: SummaryView) -> Markup:

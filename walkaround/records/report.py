@@ -18,7 +18,7 @@ from walkaround.records.canonical import Json
 from walkaround.records.second import Weighed
 from walkaround.records.signature import WalkKind
 from walkaround.records.view import SummaryView
-from walkaround.records.wording import BANNERS, NOT_PROVEN
+from walkaround.records.wording import BANNERS, NOT_PROVEN, SIGNED_LATER
 
 _SIGNATURE_STEP = 8
 TRUST_STEPS = (9, 10, 20)
@@ -66,7 +66,8 @@ class Checked:
 @dataclass(frozen=True, slots=True)
 class Report:
     """`payload` is empty and `summary` is None unless the record itself could be read; use
-    them only when `intact`. `countersignatures`: each that was given, counting or not."""
+    them only when `intact`. `countersignatures`: each that was given, counting or not.
+    `signed_later`: the record says so, or the journal that was given named no key."""
 
     steps: tuple[Checked, ...]
     kind: WalkKind | None
@@ -74,6 +75,7 @@ class Report:
     payload: Mapping[str, Json]
     summary: SummaryView | None = None
     countersignatures: tuple[Weighed, ...] = ()
+    signed_later: bool = False
 
     @property
     def intact(self) -> bool:
@@ -126,7 +128,12 @@ class Report:
         """The whole report for a screen, the banner first."""
         banner = (self.banner,) if self.banner else ()
         left = tuple(f"not checked: {item}" for item in self.not_checked)
-        return (*banner, self.verdict, *self._listed(), *left)
+        return (*banner, self.verdict, *self.warnings, *self._listed(), *left)
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What has to be said with the verdict, whatever it is."""
+        return (SIGNED_LATER,) if self.signed_later else ()
 
     def _listed(self) -> Iterator[str]:
         for step in self.steps:

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 
 from walkaround.exchange import AskKind, Outcome, Verdict
 from walkaround.records.canonical import Json
-from walkaround.records.journal import JournalReading
+from walkaround.records.journal import JournalReading, key_named
 from walkaround.records.opening import OutlineStep, Source
 from walkaround.records.tally import UNABLE, Answered, JudgedAt, Sitting, Tally, tally
 from walkaround.records.verdict_table import VerdictTable
@@ -55,6 +55,8 @@ def summarise(reading: JournalReading, key: Mapping[str, Json] | None) -> Summar
     summary.update(table.members())
     if key is not None:
         summary["key"] = dict(key)
+        if not key_named(reading):
+            summary["signed_later"] = True
     return summary
 
 

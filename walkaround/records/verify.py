@@ -116,7 +116,13 @@ def verify(
             checked.append(Checked(number, title, Outcome.FAILED, str(bad)))
             failed = number not in (*TRUST_STEPS, *LOG_STEPS)
     return Report(
-        tuple(checked), case.kind, case.key_id, case.payload, case.summary, case.countersigned
+        tuple(checked),
+        case.kind,
+        case.key_id,
+        case.payload,
+        case.summary,
+        case.countersigned,
+        case.signed_later,
     )
 
 
@@ -157,6 +163,7 @@ def _summary(case: Case) -> str:
         raise RecordError(
             f"its header says {case.kind}, its payload {case.summary.walk}; do not use this file"
         )
+    case.signed_later = case.summary.signed_later
     return case.summary.walk_id
 
 
@@ -236,6 +243,7 @@ def _heads(case: Case) -> str:
     reading = _read(case)
     heads = [entry for entry in reading.entries if entry.kind is EntryKind.HEAD]
     if not heads:
+        case.signed_later |= not reading.opening.device
         raise NotCheckedError("no head was signed while walking: the key was not at hand")
     for entry in heads:
         where = f"the head in line {entry.seq + 1} of the journal"
@@ -252,6 +260,8 @@ def _heads(case: Case) -> str:
 def _made_again(case: Case) -> str:
     reading = _read(case)
     again = summarise(reading, case.key.jwk() if case.key else None)
+    if "cty" not in case.header and "signed_later" not in case.payload:
+        again.pop("signed_later", None)  # records that are not packed are older than that member
     if again != case.payload:
         names = sorted(
             name for name in {*again, *case.payload} if again.get(name) != case.payload.get(name)

@@ -121,6 +121,7 @@ class SummaryView:
     lost_ms: int
     journal_entries: int
     journal_hash: str
+    signed_later: bool  # its journal named no key
 
 
 def read_summary(payload: Mapping[str, Json]) -> SummaryView:
@@ -169,6 +170,7 @@ def read_summary(payload: Mapping[str, Json]) -> SummaryView:
         lost_ms=sound.integer("lost_ms"),
         journal_entries=journal.integer("entries"),
         journal_hash=journal.text("hash"),
+        signed_later=top.flag("signed_later"),
     )
 
 

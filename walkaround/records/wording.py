@@ -39,6 +39,12 @@ NOT_PROVEN: tuple[str, ...] = (
 )
 """What no verification of a file can find out."""
 
+SIGNED_LATER = (
+    "SIGNED LATER: no key was at hand while walking. Until it was signed, whoever had the folder "
+    "could have written its journal anew: the signature says whose key it was then, and no more."
+)
+"""Said right after the verdict on a record whose journal named no key."""
+
 SOUND_NOTICE = (
     "Your answers will be recorded as sound and kept beside this record until {day}. The record "
     "holds only their hashes: the recordings can be deleted at any time and the record stays "
