@@ -124,7 +124,21 @@ _FIFTY_TO_NINETY = ("50 psi / 345 kPa", "90 psi / 620 kPa")
 _MOST_PROVINCES = Row("trade-provinces.build-up", "build-up", "<=", ("180 s",),
                       window=_FIFTY_TO_NINETY)  # fmt: skip
 
+_AUSTRALIA = (
+    *TRADE,
+    Row("au-guidelines.warning-on", "warning-on", ">=", ("420 kPa / 60 psi",), one_way=True),
+    Row("au-guidelines.warning-on-any", "warning-on", ">=", ("350 kPa / 50 psi",)),
+    Row("au-guidelines.cut-out", "cut-out", "in", ("720 kPa / 100 psi", "1120 kPa / 160 psi")),
+    Row("au-guidelines.cut-in", "cut-in", ">=", ("550 kPa / 80 psi",)),
+    *_losses("au-guidelines.loss-applied", "20 kPa / 3 psi",
+             {"2": "25 kPa", "3": "30 kPa", "4": "35 kPa"}, names=_ONE_TO_FOUR,
+             first_fall="either"),
+    *_losses("au-guidelines.loss-released", "15 kPa",
+             {"2": "20 kPa", "3": "25 kPa", "4": "30 kPa"}, names=_ONE_TO_FOUR),
+)  # fmt: skip
+
 PRINTED: Mapping[str, tuple[Row, ...]] = {
+    "AU": _AUSTRALIA,
     "US-OH": US,
     "US-CA": (
         *(r for r in US if not (r in MANUAL and r.reads in _BY_CALIFORNIA)),

@@ -21,7 +21,7 @@ from walkaround.procedure.measuring import gauge_facts
 from walkaround.quantity import Quantity, Unit, quantity
 from walkaround.rules.model import Comparison, Vehicle
 
-HOW_MANY = 21_000
+HOW_MANY = 22_000
 LEVELS = (20, 40, 45, 50, 55, 60, 75, 80, 85, 90, 100, 105, 115, 120, 125, 130, 135, 140, 145)
 IN_KPA = (138, 276, 310, 311, 345, 379, 380, 414, 420, 550, 552, 620, 621, 690, 724, 805, 828,
           931, 945, 1000)  # fmt: skip
@@ -109,7 +109,8 @@ def _situation(draw: random.Random, place: str) -> Situation:
             seconds = draw.choice(("59.9", "60", "60", "60", "60.9", "90", "120"))
             start = [_level(draw, unit) + (20 if unit == "psi" else 0) for _ in gauges]
             fall = [_fall(draw, unit, place, reads) for _ in gauges]
-            first = [Decimal(draw.choice(("0", "0", *FALLS[unit]))) for _ in gauges]
+            firsts = ("0",) if draw.random() < 0.4 else FALLS[unit]
+            first = [Decimal(draw.choice(firsts)) for _ in gauges]
             numbers["start"] = tuple(f"{p:f}" for p in start)
             numbers["end"] = tuple(f"{p - d:f}" for p, d in zip(start, fall, strict=True))
             numbers["before"] = tuple(f"{p + d:f}" for p, d in zip(start, first, strict=True))
