@@ -6,9 +6,9 @@ import hashlib
 from pathlib import Path
 
 from walkaround.cli.beside import read_limited
-from walkaround.cli.keys import ask_passphrase
 from walkaround.cli.logs import logs_of
 from walkaround.cli.noting import note_countersigned
+from walkaround.cli.unlocking import unlocked
 from walkaround.devices.clock import wall_now
 from walkaround.devices.disk import write_finished
 from walkaround.devices.keys import KeyStore
@@ -35,7 +35,7 @@ def countersign_record(path: Path, remarks: str, signer: str, trust: TrustList) 
     report = verify(line, trust, log=logs_of(store, (), ()).log_for(by_itself.key_id, line))
     report.require()
     kind, summary = report.kind or WalkKind.WALK, report.summary
-    key = store.key(kind, ask_passphrase)
+    key = unlocked(store, kind)
     own = store.trust()
     if own.revoked(key.thumbprint) is not None:
         raise SigningKeyError("this device's key was taken back; make another and sign with that")

@@ -26,12 +26,12 @@ from walkaround.cli.drill_kit import (
     room_for_quiz,
 )
 from walkaround.cli.drill_progress import show_next, show_progress
-from walkaround.cli.keys import key_if_any
 from walkaround.cli.material import DEMO_VEHICLES, Material, files_from_library, load
 from walkaround.cli.practice_folder import begin_practice
 from walkaround.cli.practice_store import read_progress, save_progress
 from walkaround.cli.screen import complain, show
 from walkaround.cli.stopping import StoppableStage, StopSignals
+from walkaround.cli.unlocking import key_if_any
 from walkaround.devices.clock import boot_id, boot_ms, wall_now
 from walkaround.devices.ear.child import EarSetup
 from walkaround.devices.keys import KeyStore

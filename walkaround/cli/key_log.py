@@ -8,8 +8,9 @@ from pathlib import Path
 
 from walkaround.cli.beside import read_limited
 from walkaround.cli.screen import show
+from walkaround.cli.unlocking import ask_new_passphrase, keep_the_new_one, unlocked
 from walkaround.devices.clock import wall_now
-from walkaround.devices.keys import KeyStore, Passphrase
+from walkaround.devices.keys import KeyStore
 from walkaround.errors import SigningKeyError
 from walkaround.records.log import CopiedHead, read_head
 from walkaround.records.signature import WalkKind
@@ -47,11 +48,13 @@ def printed(store: KeyStore, arguments: argparse.Namespace) -> bool:
     return True
 
 
-def rotate(store: KeyStore, ask: Passphrase, ask_new: Passphrase) -> None:
+def rotate(store: KeyStore) -> None:
     """A new key in place of the old one. Raises SigningKeyError, LogError, DiskError."""
     if not store.path(_KIND).exists():
         raise SigningKeyError("there is no key to change; make the first one with 'keys --make'")
-    key = store.rotate(_KIND, store.key(_KIND, ask), ask_new())
+    old, passphrase = unlocked(store, _KIND), ask_new_passphrase()
+    key = store.rotate(_KIND, old, passphrase)
+    keep_the_new_one(store, _KIND, passphrase)
     show(f"The key is now {key.thumbprint}. Give its public part away again: keys --export")
 
 

@@ -7,18 +7,22 @@ without one, because the key was locked or something failed.
 from __future__ import annotations
 
 import argparse
-import getpass
 import json
-import sys
 from pathlib import Path
 
 from walkaround.cli import key_log
 from walkaround.cli.recording import sign_later
-from walkaround.cli.screen import complain, show
+from walkaround.cli.screen import show
+from walkaround.cli.unlocking import (
+    ask_new_passphrase,
+    forget_passphrase,
+    remember,
+    unlocked,
+)
 from walkaround.devices.clock import wall_now
 from walkaround.devices.keys import KeyStore
-from walkaround.errors import DiskError, SigningKeyError, UsageError
-from walkaround.records.keys import SigningKey, parse_public
+from walkaround.errors import SigningKeyError, UsageError
+from walkaround.records.keys import parse_public
 from walkaround.records.signature import WalkKind
 from walkaround.records.trust import TrustedKey, TrustList
 from walkaround.records.wording import SIGNED_LATER
@@ -27,6 +31,12 @@ from walkaround.records.wording import SIGNED_LATER
 def add(parser: argparse.ArgumentParser) -> None:
     """The command's options."""
     parser.add_argument("--make", action="store_true", help="make this device's key, locked")
+    parser.add_argument(
+        "--remember", action="store_true", help="keep its passphrase in the system's keyring"
+    )
+    parser.add_argument(
+        "--forget-passphrase", action="store_true", help="take it out of the keyring again"
+    )
     parser.add_argument("--export", action="store_true", help="print the public key, to be given")
     parser.add_argument("--trust", type=Path, metavar="FILE", help="trust a public key")
     parser.add_argument("--name", default="", help="whose key that is")
@@ -42,20 +52,24 @@ def run(arguments: argparse.Namespace) -> int:
     """Does what is asked, then lists the trusted keys."""
     store = KeyStore()
     if arguments.sign:
-        written = sign_later(arguments.sign, lambda kind: store.key(kind, ask_passphrase))
+        written = sign_later(arguments.sign, lambda kind: unlocked(store, kind))
         show(f"Record:  {written.signed}\nTo read: {written.page}")
         if written.later:
             show(SIGNED_LATER)
         return 0
     if arguments.make:
         store.make(WalkKind.WALK, ask_new_passphrase())
+    if arguments.remember:
+        remember(store, WalkKind.WALK)
+    if arguments.forget_passphrase:
+        forget_passphrase(store, WalkKind.WALK)
     if arguments.export:
-        print(json.dumps(store.key(WalkKind.WALK, ask_passphrase).public.jwk()))
+        print(json.dumps(unlocked(store, WalkKind.WALK).public.jwk()))
         return 0
     if key_log.printed(store, arguments):
         return 0
     if arguments.rotate:
-        key_log.rotate(store, ask_passphrase, ask_new_passphrase)
+        key_log.rotate(store)
     if arguments.trust:
         _trust(store, arguments)
     if arguments.keep_head:
@@ -88,29 +102,3 @@ def _trust(store: KeyStore, arguments: argparse.Namespace) -> None:
     scope = (WalkKind.WALK, WalkKind.PRACTICE)
     trusted = TrustedKey(key, scope, arguments.name or "unnamed", wall_now())
     store.save_trust(store.trust().with_key(trusted))
-
-
-def key_if_any(kind: WalkKind) -> SigningKey | None:
-    """The device's key; without it the walk is kept and can be signed later."""
-    try:
-        return KeyStore().key(kind, ask_passphrase)
-    except (SigningKeyError, DiskError) as error:
-        complain(f"{error}; the walk will be kept unsigned, to be signed with 'keys --sign'")
-        return None
-
-
-def ask_passphrase() -> bytes | None:
-    """Of the key, from the terminal; None where there is no terminal."""
-    if not sys.stdin.isatty():
-        return None
-    return getpass.getpass("passphrase of the signing key: ").encode() or None
-
-
-def ask_new_passphrase() -> bytes | None:
-    """Of a new key, twice; an empty one leaves the key unlocked."""
-    if not sys.stdin.isatty():
-        return None
-    first = getpass.getpass("new passphrase, several words (empty: none): ")
-    if first != getpass.getpass("the same again: "):
-        raise SigningKeyError("the two passphrases differ; try again")
-    return first.encode() or None

@@ -13,13 +13,13 @@ from contextlib import ExitStack
 from rich.console import Console
 
 from walkaround.cli import options
-from walkaround.cli.keys import key_if_any
 from walkaround.cli.live_screen import screen_for
 from walkaround.cli.material import check_vehicle, files_from_library, load
 from walkaround.cli.outcome import report_walk
 from walkaround.cli.resuming import walk_to_resume
 from walkaround.cli.screen import show
 from walkaround.cli.session import Session, Watch, begin, take_up
+from walkaround.cli.unlocking import key_if_any
 from walkaround.devices.ear.child import EarSetup
 from walkaround.devices.library import Library
 from walkaround.devices.model import decoding_folder, ensure_model
