@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -55,7 +56,8 @@ from walkaround.records.journal import (
     write_closing,
     write_event,
 )
-from walkaround.records.opening import Opening, outline_of, read_opening
+from walkaround.records.opening import Opening, OutlineStep, outline_of, read_opening
+from walkaround.records.page import page_of
 from walkaround.records.signature import Paper, WalkKind, sign
 from walkaround.records.summary import summarise
 from walkaround.records.view import read_summary
@@ -323,6 +325,23 @@ def test_the_opening_round_trips() -> None:
     )
     assert read_journal(open_journal(whole)[0]).opening == whole
     assert read_opening(read_journal(open_journal(first)[0]).entries[0].body) == first
+
+
+def _called_out(step: OutlineStep) -> OutlineStep:
+    asks = tuple(replace(ask, relayed=ask.kind is AskKind.NUMBER) for ask in step.asks)
+    return replace(step, asks=asks)
+
+
+def test_a_reading_that_somebody_else_called_out_is_marked_so() -> None:
+    outline = tuple(_called_out(step) if step.id == "hold" else step for step in OUTLINE)
+    reading = read_journal(joined(lines(key=None, outline=outline)))
+    assert reading.opening.outline == outline
+    summary = summarise(reading, None)
+    answers = {
+        answer.ask: answer for step in read_summary(summary).steps for answer in step.answers
+    }
+    assert {ask for ask, answer in answers.items() if answer.relayed} == {"start", "end"}
+    assert page_of(summary, False).count(b"relayed: read by the helper, told by the driver") == 2
 
 
 def test_a_summary_reads_back_as_typed_values() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 from walkaround.exchange import (
@@ -158,9 +159,10 @@ def lines(
     key: SigningKey | None = KEY,
     events: Iterable[Event] = EVENTS,
     closing: Closing | None = CLOSING,
+    outline: tuple[OutlineStep, ...] = OUTLINE,
 ) -> list[bytes]:
     """The journal's lines, heads signed when they are due."""
-    line, head = open_journal(opening(kind, key or KEY))
+    line, head = open_journal(replace(opening(kind, key or KEY), outline=outline))
     written = [line]
     line, head = write_said(head, (Prompt("phrase:greeting"),), 0)
     written.append(line)

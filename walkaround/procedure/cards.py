@@ -143,6 +143,7 @@ def _ask(step: str, table: Table) -> AskCard:
         sets=reader.text("sets", "") if measured else "",
         each=reader.choice("each", ["", "brakes"], ""),
         halt=reader.choice("halt", ["", *HALTS], ""),
+        relayed=reader.choice("relayed", ["no", "yes"], "no") == "yes",
     )
     reader.done()
     if kind is AskKind.CHOICE and len(card.options) < 2:

@@ -100,6 +100,7 @@ class _Cut:
             calls=calls,
             sets=ask.sets,
             halt=ask.halt,
+            relayed=ask.relayed,
             of=of,
         )
 

@@ -89,6 +89,7 @@ class AskCard:
     sets: str = ""
     each: str = ""
     halt: str = ""
+    relayed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

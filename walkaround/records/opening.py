@@ -32,12 +32,14 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class OutlineAsk:
-    """One question of a step; `good` are the answers that are no finding (empty: any)."""
+    """One question of a step; `good` are the answers that are no finding (empty: any), `relayed`
+    that somebody else reads it and calls it out to the driver."""
 
     id: str
     kind: AskKind
     good: tuple[str, ...] = ()
     of: str = ""
+    relayed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +80,7 @@ def outline_of(plan: Plan) -> tuple[OutlineStep, ...]:
 
 
 def _outline_step(step: Step, *, act: bool) -> OutlineStep:
-    asks = tuple(OutlineAsk(a.id, a.kind, a.good, a.of) for a in step.asks)
+    asks = tuple(OutlineAsk(a.id, a.kind, a.good, a.of, a.relayed) for a in step.asks)
     return OutlineStep(step.id, step.title, asks, step.where, act, bool(step.caution))
 
 
@@ -134,6 +136,8 @@ def _ask_body(ask: OutlineAsk) -> dict[str, Json]:
         body["good"] = list(ask.good)
     if ask.of:
         body["of"] = ask.of
+    if ask.relayed:
+        body["relayed"] = True
     return body
 
 
@@ -194,6 +198,7 @@ def _read_ask(members: Members) -> OutlineAsk:
         kind=members.member(AskKind, "kind"),
         good=members.texts("good", ()),
         of=members.text("of", ""),
+        relayed=members.flag("relayed"),
     )
     members.done()
     return ask

@@ -233,8 +233,9 @@ def _readings(view: SummaryView) -> Markup:
 def _as_heard(answer: AnswerView) -> str:
     before = f"said before: {', then '.join(answer.amended)}" if answer.amended else ""
     typed = "typed" if answer.typed else ""
+    relayed = "relayed: read by the helper, told by the driver" if answer.relayed else ""
     heard = f"“{answer.words}”" if answer.words else ""
-    return "; ".join(text for text in (heard, typed, before) if text)
+    return "; ".join(text for text in (heard, typed, relayed, before) if text)
 
 
 def _course(view: SummaryView) -> Markup:

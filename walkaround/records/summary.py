@@ -99,11 +99,13 @@ def _questions(step: OutlineStep) -> list[str]:
 
 
 def _step(step: OutlineStep, counted: Tally, table: VerdictTable) -> dict[str, Json] | None:
+    relayed = {f"{step.id}.{ask.id}" for ask in step.asks if ask.relayed}
     answers = [
         _answer(
             question.removeprefix(f"{step.id}."),
             counted.answers[question],
             _standing(question, counted),
+            question in relayed,
         )
         for question in _questions(step)
         if question in counted.answers
@@ -156,7 +158,7 @@ def _newest_seq(step: OutlineStep, counted: Tally) -> int:
     )
 
 
-def _answer(ask: str, given: Sequence[Answered], standing: Answered | None) -> Json:
+def _answer(ask: str, given: Sequence[Answered], standing: Answered | None, relayed: bool) -> Json:
     """What stands and what was said before; `said` is missing when nothing stands."""
     body: dict[str, Json] = {"ask": ask}
     if standing is not None:
@@ -165,6 +167,8 @@ def _answer(ask: str, given: Sequence[Answered], standing: Answered | None) -> J
             body["words"] = standing.words
         if standing.typed:
             body["typed"] = True
+        if relayed:
+            body["relayed"] = True
         if standing.points:
             body["points"] = _points(standing)
         elif standing.said == "mark":

@@ -31,6 +31,7 @@ class AnswerView:
     points: tuple[tuple[int, str], ...]
     amended: tuple[str, ...]
     typed: bool
+    relayed: bool = False  # read by somebody else, and told by the driver
     heard: tuple[tuple[int, str], ...] = ()
     """(journal entry, text) of each time it was said, the earliest first."""
 
@@ -261,7 +262,7 @@ def _answers(step: Members) -> Iterator[AnswerView]:
         if type(plain) is dict and len(plain) == 3:
             ask, told, seq = plain.get("ask"), plain.get("said"), plain.get("seq")
             if type(ask) is str and type(told) is str and told and type(seq) is int:
-                yield AnswerView(ask, told, "", (), (), False, ((seq, told),))
+                yield AnswerView(ask, told, "", (), (), False, heard=((seq, told),))
                 continue
         yield _answer(Members(plain, (step, "answers", number), RecordError))
 
@@ -279,5 +280,6 @@ def _answer(item: Members) -> AnswerView:
         points=item.timed_texts("points"),
         amended=tuple(text for _, text in before),
         typed=item.flag("typed"),
+        relayed=item.flag("relayed"),
         heard=(*before, *now),
     )
