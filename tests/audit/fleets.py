@@ -188,6 +188,7 @@ def numbers_of(truck: Truck, week: float, dice: random.Random) -> Numbers:
         "leak-released.end": less(start, loss / 2),
         "reserve-one-application.before": less(start, loss / 2),
         "reserve-one-application.after": after,
+        "leak-applied.before": after,
         "leak-applied.start": applied,
         "leak-applied.end": less(applied, loss),
         "stroke-window.reading": pair(dice.uniform(91, 98)),

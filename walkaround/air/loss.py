@@ -46,11 +46,14 @@ def loss_released(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Me
 def loss_applied(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measured:
     """Fall per minute with the pedal held down: `start` (settled), `hold`, `end`, and `before`.
 
+    Where the pedal stays down for a second reading, `longer` and `later` are that hold and what
+    was read at its end: a rule that wants a longer hold than the first is judged by them.
     `settling: excluded` counts from the settled reading; `included` from the reading just
     before the pedal; `not said` forms both, and a verdict is drawn only where they agree.
     A rule that names none of them is silent too: nothing is taken off that its text does not
     take off (49 CFR 570.57(a)(6) says "shall not drop more than" and no word of a first fall).
     """
+    inputs = _long_enough(inputs, procedure)
     seconds = _whole_seconds(inputs, procedure)
     settling = procedure.get("settling", "not said")
     start, end = readings(inputs, "start"), readings(inputs, "end")
@@ -67,6 +70,15 @@ def loss_applied(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Mea
     assert isinstance(whole.value, Quantity)
     said = f"{whole.value.rounded(gauge.needle.value)} with the first fall counted in"
     return replace(settled, why=said, other=whole.value)
+
+
+def _long_enough(inputs: Inputs, procedure: Procedure) -> Inputs:
+    if inputs.get("longer") is None:
+        return inputs
+    hold = held(inputs, "hold")
+    if (hold.ended_ms - hold.began_ms) // MS_PER_S >= hold_s(procedure):
+        return inputs
+    return {**inputs, "hold": inputs["longer"], "end": inputs.get("later")}
 
 
 def _whole_seconds(inputs: Inputs, procedure: Procedure) -> int:

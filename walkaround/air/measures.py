@@ -53,7 +53,7 @@ MEASURES: Mapping[str, Measure] = {
     "build-up-marks": Measure(build_up_marks, ("from_mark", "to_mark")),
     "recovery": Measure(recovery, ("from_mark", "to_mark")),
     "loss-released": Measure(loss_released, ("start", "hold", "end")),
-    "loss-applied": Measure(loss_applied, ("start", "hold", "end"), ("before",)),
+    "loss-applied": Measure(loss_applied, ("start", "hold", "end"), ("before", "longer", "later")),
     **{name: Measure(partial(level, name), ("reading",)) for name in COUNTS},
     "governor-band": Measure(governor_band, ("cut_out", "cut_in")),
     "reserve": Measure(reserve, ("before", "after")),
