@@ -103,6 +103,9 @@ _CLIMB: Mapping[str, Row] = {
     "discharge-temperature.reading": row("discharge temperature", Take(15)),
     "park-released.stays": row("parking released", *_RELEASE),
     "cut-in.reading": row("gauges", _IDLE, Take(2), Pump(30.0, "loading", 90)),
+    "compressor-keeps.keeps": row(
+        "compressor keeps", _IDLE, _FULL, Take(20), Note("held"), _PEDAL_OFF
+    ),
     "cut-out.reading": row("gauges", _FAST, Until("at the top", 400), Take(2)),
 }
 

@@ -18,6 +18,7 @@ Teller = Callable[[Scene], str]
 UNABLE = "unable"
 _UNEVEN_IN = 0.5  # a difference of strokes on an axle that pulls to one side; estimate
 _A_WHILE_MS = 120_000
+_KEPT_PSI = 89.9  # 620 kPa, which Quebec prints
 
 
 def _gauges(scene: Scene) -> str:
@@ -61,6 +62,10 @@ def _lately(sound: str) -> Teller:
 def _needles_stayed(scene: Scene) -> bool:
     before = scene.noted.get("before", scene.needles())
     return all(was - now < 3.0 for was, now in zip(before, scene.needles(), strict=True))
+
+
+def _compressor_keeps(scene: Scene) -> bool:
+    return all(needle >= _KEPT_PSI for needle in scene.noted["held"])
 
 
 def _trailer_brakes_on(scene: Scene) -> bool:
@@ -138,6 +143,7 @@ TELLS: Mapping[str, Teller] = {
     "rear valves right": _yes_if(lambda scene: scene.truck.facts.rear_reached),
     "belt slack": lambda scene: _inches(scene, scene.truck.facts.belt_slack_in),
     "belt width": lambda scene: _inches(scene, scene.truck.facts.belt_width_in),
+    "compressor keeps": _yes_if(_compressor_keeps),
     "needles stayed": _yes_if(_needles_stayed),
     "came out": _came_out,
     "more than drops": _yes_if(lambda scene: _came_out(scene) in ("water", "oil")),
