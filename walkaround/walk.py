@@ -17,6 +17,7 @@ from walkaround.exchange import (
     Effect,
     Event,
     Finish,
+    Heard,
     Judge,
     Judged,
     Listen,
@@ -26,6 +27,7 @@ from walkaround.exchange import (
     Say,
     SittingOpened,
     Tone,
+    Unclear,
     Verdict,
     WakeAt,
     Wanted,
@@ -40,9 +42,11 @@ from walkaround.records.journal import (
     write_event,
     write_head,
     write_said,
+    write_sound,
 )
 from walkaround.records.keys import SigningKey
 from walkaround.records.signature import WalkKind
+from walkaround.records.sound import Clip
 from walkaround.speech.grammar import grammar_for
 from walkaround.speech.phrases import Phrasebook
 from walkaround.speech.phrasing import render
@@ -55,6 +59,18 @@ class Disk(Protocol):
     """Whole lines, on the disk when the call returns. Raises DiskError."""
 
     def append(self, entry: bytes) -> None: ...
+
+
+class Recorder(Protocol):
+    """Keeps the sound of answers, where that was asked for."""
+
+    def pack(self, question: str, from_ms: int, sound: bytes) -> tuple[Clip, bytes]:
+        """What the journal says of a recording, and its file."""
+        ...
+
+    def keep(self, clip: Clip, content: bytes) -> None:
+        """The file, once the journal names it; never stops a walk."""
+        ...
 
 
 JudgeOf = Callable[[str, Sequence[Wanted]], tuple[Verdict, ...]]
@@ -72,17 +88,37 @@ class Language:
 class Keeper:
     """Writes the journal: one sync for an event and whatever was said since the last."""
 
-    def __init__(self, disk: Disk, head: Head, kind: WalkKind, key: SigningKey | None) -> None:
+    def __init__(
+        self,
+        disk: Disk,
+        head: Head,
+        kind: WalkKind,
+        key: SigningKey | None,
+        recorder: Recorder | None = None,
+    ) -> None:
         self.head, self._disk, self._kind, self._key = head, disk, kind, key
+        self._recorder = recorder
+        self._sound: tuple[Clip, bytes] | None = None  # of the event that comes next
         self._waiting: list[bytes] = []
+
+    def sound_of(self, answer: Transcript) -> None:
+        """The sound of the answer that the next event takes; nothing where none is kept."""
+        if self._recorder is not None and answer.sound:
+            self._sound = self._recorder.pack(answer.question, answer.sound_from_ms, answer.sound)
 
     def event(self, event: Event) -> None:
         """On disk when this returns, with the head signed when it is due."""
         line, self.head = write_event(self.head, event)
         self._waiting.append(line)
+        sound, self._sound = self._sound, None
+        if sound is not None:
+            line, self.head = write_sound(self.head, sound[0])
+            self._waiting.append(line)
         if self._key is not None and self.head.due:
             self._sign()
         self._flush()
+        if sound is not None and self._recorder is not None:
+            self._recorder.keep(*sound)
 
     def said(self, prompts: Iterable[Prompt], at_ms: int) -> None:
         """What was spoken goes to disk with the next event."""
@@ -139,6 +175,8 @@ class Walk:
                 return None
             event = self._event_of(arrival)
             if event is not None:
+                if isinstance(arrival, Transcript) and _is_answer(event):
+                    self._keeper.sound_of(arrival)
                 self._take(event)
         return self.ended
 
@@ -190,6 +228,12 @@ class Walk:
                 self.ended = Ended(how)
                 self._keeper.closing(closing_for(self.state, self.ended, self._stage.now_ms()))
         return ()
+
+
+def _is_answer(event: Event) -> bool:
+    """Only an answer's sound is ever kept: not a command, and not what was not understood,
+    which may be somebody else's talk."""
+    return isinstance(event, Heard) and not isinstance(event.meaning, (Unclear, Said))
 
 
 def closing_for(state: State, how: Ended, at_ms: int) -> Closing:

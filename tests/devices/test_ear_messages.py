@@ -82,8 +82,13 @@ def test_a_transcript_survives_the_pipe_and_is_moved_in_time() -> None:
         620,
         over_prompt=True,
         free_others=(Alternative("guests", 97.0),),
+        sound=bytes(range(256)),
+        sound_from_ms=90,
     )
-    assert transcript_from_json(transcript_to_json(heard)) == heard
+    again = transcript_from_json(transcript_to_json(heard))
+    assert again == heard
+    assert (again.sound, again.sound_from_ms) == (heard.sound, 90)
     moved = transcript_from_json(transcript_to_json(heard), 1000)
     assert (moved.onset_ms, moved.end_ms, moved.arrived_ms) == (1100, 1400, 1620)
+    assert moved.sound_from_ms == 1090
     assert moved.words[0] == Word("yes", 1100, 1400, 0.5)

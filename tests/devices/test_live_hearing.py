@@ -264,3 +264,38 @@ def test_a_stream_that_stops_in_the_middle_of_a_word(world: World, cache: Path) 
     world.hear(spoken(cache, "no"))
     assert [heard.text for heard in world.transcripts] == ["no"]
     assert world.transcripts[0].onset_ms == pytest.approx(7175, abs=150)
+
+
+def test_the_sound_of_an_answer_is_handed_over_only_when_it_was_asked_for(
+    senses: Senses, world: World, cache: Path
+) -> None:
+    """It is the very sound that came in, about the voice, and an ear hears the same in it."""
+    sound = spoken(cache, "ninety five")
+    world.hearing.listen(PRESSURE, grammar(PRESSURE), None)
+    world.hear(sound)
+    assert [heard.sound for heard in world.transcripts] == [b""]
+    world.hearing.hand_over()
+    world.hearing.hand_over()
+    world.hear(sound)
+    _, heard = world.transcripts
+    began = (sound + sound).rfind(heard.sound)
+    assert began >= len(sound)
+    assert began / 32 == pytest.approx(heard.sound_from_ms, abs=2)
+    assert 200 <= heard.onset_ms - heard.sound_from_ms <= 800
+    assert heard.sound_from_ms + len(heard.sound) // 32 >= heard.end_ms
+    again = _world(senses)
+    again.hearing.listen(PRESSURE, grammar(PRESSURE), None)
+    again.hear(hiss(1.0) + heard.sound + hiss(1.0))
+    assert [one.text for one in again.transcripts] == ["ninety five"]
+
+
+def test_the_fed_ear_hands_over_the_same(cache: Path) -> None:
+    sound = spoken(cache, "ninety five", "stop")
+    ear = FedEar(ear_setup())
+    assert [one.sound for one in ear.hear(PRESSURE, grammar(PRESSURE), sound, 5000)] == [b"", b""]
+    ear.hand_over()
+    for heard in ear.hear(PRESSURE, grammar(PRESSURE), sound, 5000):
+        began = (heard.sound_from_ms - 5000) * 32
+        assert heard.sound == sound[began:][: len(heard.sound)]
+        assert heard.sound_from_ms + 250 == heard.onset_ms
+    ear.close()

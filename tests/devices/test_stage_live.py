@@ -133,6 +133,12 @@ def _heard(stage: LiveStage) -> Transcript:
     return arrival
 
 
+def _has_its_sound(heard: Transcript) -> None:
+    lasts_ms = len(heard.sound) // 32
+    assert 700 < lasts_ms < 4000
+    assert heard.sound_from_ms <= heard.onset_ms < heard.sound_from_ms + lasts_ms
+
+
 @pytest.mark.slow
 def test_a_dialogue_on_real_streams(room: Room, tmp_path: Path) -> None:
     printed: list[str] = []
@@ -149,6 +155,8 @@ def test_a_dialogue_on_real_streams(room: Room, tmp_path: Path) -> None:
     room.play("answer", ninety_five)
     heard = _heard(stage)
     assert (heard.text, heard.over_prompt) == ("ninety five", False)
+    assert heard.sound == b""
+    stage.hand_over()
 
     stage.say((), ["Now read the secondary gauge, and say what it shows when it is at rest."])
     stage.listen(PRESSURE, grammar(PRESSURE), 4000)
@@ -167,7 +175,9 @@ def test_a_dialogue_on_real_streams(room: Room, tmp_path: Path) -> None:
     assert isinstance(arrival, SamplesLost)
     time.sleep(4)
     room.play("again", ninety_five)
-    assert _heard(stage).text == "ninety five"
+    heard = _heard(stage)
+    assert heard.text == "ninety five"
+    _has_its_sound(heard)  # by the child that took over, too
 
     room.link("-d", "mic:capture_MONO", "ALSA Capture:input_MONO")
     arrivals = [_next(stage)]

@@ -17,7 +17,7 @@ from walkaround.devices.personal import (
     is_over,
     sounds_in,
 )
-from walkaround.devices.sound_clips import keep_sound
+from walkaround.devices.sound_clips import keep_sound, pack_sound
 from walkaround.errors import JournalError
 from walkaround.records.journal import (
     EntryKind,
@@ -64,9 +64,16 @@ def _walk_with(clips: list[Clip]) -> tuple[bytes, bytes]:
     return journal, sign(summary, KEY, KIND, Paper.RECORD)
 
 
+def kept(walk: Path, question: str, from_ms: int, sound: bytes) -> Clip:
+    """Packed and written, as a walk does it."""
+    clip, content = pack_sound(question, from_ms, sound)
+    keep_sound(walk, clip, content)
+    return clip
+
+
 def test_a_recording_is_kept_as_it_was(tmp_path: Path) -> None:
     sound = _voice(220)
-    clip = keep_sound(tmp_path, "level.both", 5_000, sound)
+    clip = kept(tmp_path, "level.both", 5_000, sound)
     assert (clip.question, clip.from_ms, clip.until_ms) == ("level.both", 5_000, 5_500)
     path = tmp_path / SOUND_NAME / f"{clip.sha256}.flac"
     assert hashlib.sha256(path.read_bytes()).hexdigest() == clip.sha256
@@ -77,7 +84,7 @@ def test_a_recording_is_kept_as_it_was(tmp_path: Path) -> None:
 
 
 def test_deleting_leaves_the_chain_and_the_signature(tmp_path: Path) -> None:
-    clips = [keep_sound(tmp_path, "level.both", at, _voice(200 + at)) for at in (0, 100, 200)]
+    clips = [kept(tmp_path, "level.both", at, _voice(200 + at)) for at in (0, 100, 200)]
     journal, record = _walk_with(clips)
     whole = verify(record, TRUST, journal=journal, sounds=sounds_in(tmp_path))
     assert whole.trusted
@@ -94,9 +101,9 @@ def test_deleting_leaves_the_chain_and_the_signature(tmp_path: Path) -> None:
 
 
 def test_a_recording_that_was_changed_or_put_in(tmp_path: Path) -> None:
-    clip = keep_sound(tmp_path, "level.both", 0, _voice(220))
+    clip = kept(tmp_path, "level.both", 0, _voice(220))
     journal, record = _walk_with([clip])
-    keep_sound(tmp_path, "level.both", 0, _voice(330))
+    kept(tmp_path, "level.both", 0, _voice(330))
     report = verify(record, TRUST, journal=journal, sounds=sounds_in(tmp_path))
     assert [s.number for s in report.steps if s.outcome is Outcome.FAILED] == [22]
     assert not report.intact

@@ -61,6 +61,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--slips", action="store_true", help="a driver who slips now and then")
     parser.add_argument("--by-text", action="store_true", help="leave sound out (quick)")
+    options.add_recording(parser)
     parser.add_argument("--aloud", action="store_true", help="play it on the loudspeaker, live")
     parser.add_argument("--quiet", action="store_true", help="do not print the dialogue")
 
@@ -68,6 +69,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Walks, writes the record, prints where it is. Exit code 3 when it did not finish."""
     library, store = Library(), KeyStore()
+    until = options.sound_until(arguments, by_voice=not arguments.by_text)
     if arguments.resume is not None:
         folder = walk_to_resume(arguments.resume, arguments.records, WalkKind.SIMULATED)
         session = take_up(folder, store.key)
@@ -75,13 +77,13 @@ def run(arguments: argparse.Namespace) -> int:
             with session:
                 raise UsageError(f"the walk in {folder} is no demo; resume it with 'walk'")
     else:
-        session = _new(arguments, library, store)
+        session = _new(arguments, library, store, until)
     with session:
         facts = with_faults(facts_of(session.material.profile), arguments.fault)
         return _walk(arguments, library, session, facts)
 
 
-def _new(arguments: argparse.Namespace, library: Library, store: KeyStore) -> Session:
+def _new(arguments: argparse.Namespace, library: Library, store: KeyStore, until: str) -> Session:
     key = store.key(WalkKind.SIMULATED)
     vehicle = arguments.vehicle or DEMO_VEHICLES.get(arguments.script, "demo-truck")
     files = files_from_library(library, arguments.script, vehicle)
@@ -93,7 +95,7 @@ def _new(arguments: argparse.Namespace, library: Library, store: KeyStore) -> Se
     simulated = {"seed": str(arguments.seed), "fault": ", ".join(arguments.fault) or "none"}
     facts = {"name": material.profile.name, **simulated}
     person = options.person(arguments)
-    return begin(folder, material, WalkKind.SIMULATED, key, facts, person=person)
+    return begin(folder, material, WalkKind.SIMULATED, key, facts, person=person, sound_until=until)
 
 
 def _walk(
@@ -101,6 +103,10 @@ def _walk(
 ) -> int:
     ear = None if arguments.by_text else _ear(library)
     voice = None if arguments.by_text else Pyttsx3Voice()
+    if ear is None:
+        session.sound_until = ""  # taken up again by text
+    elif session.records_sound:
+        ear.hand_over()
     try:
         stage = _stage(arguments, session.material, facts, voice, ear)
         if session.state.sitting:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import secrets
+from datetime import date, timedelta
 from pathlib import Path
 
 import platformdirs
@@ -14,6 +15,7 @@ from walkaround.errors import UsageError
 from walkaround.exchange import Wording
 from walkaround.procedure.model import Plan
 
+MOST_DAYS = 3650
 NEWEST = ""
 """`--resume` without a folder."""
 
@@ -130,6 +132,32 @@ def sound_choice(arguments: argparse.Namespace) -> SoundChoice:
         arguments.second,
         barge_in=not arguments.open_loudspeaker,
     )
+
+
+def add_recording(parser: argparse.ArgumentParser) -> None:
+    """Sound as evidence: off unless it is asked for."""
+    parser.add_argument(
+        "--record-answers",
+        type=int,
+        default=0,
+        metavar="DAYS",
+        help="keep the sound of the answers beside the record for so many days; off when not said, "
+        "and 'forget' deletes it",
+    )
+
+
+def sound_until(arguments: argparse.Namespace, *, by_voice: bool) -> str:
+    """The last day on which recordings are kept; empty when none are made. Raises UsageError."""
+    days: int = arguments.record_answers
+    if not days:
+        return ""
+    if not by_voice:
+        raise UsageError("there is no sound to record without a voice; leave out --record-answers")
+    if arguments.resume is not None:
+        raise UsageError("a walk says at its start whether answers are recorded; leave that out")
+    if not 1 <= days <= MOST_DAYS:
+        raise UsageError(f"--record-answers takes 1 to {MOST_DAYS} days")
+    return (date.fromisoformat(wall_now()[:10]) + timedelta(days=days)).isoformat()
 
 
 def person(arguments: argparse.Namespace) -> dict[str, str]:

@@ -3,6 +3,7 @@
 journal.jsonl   every event, chained, synced before the walk goes on
 sources/        the very data files it was made with, named by their hash
 openings.json   a person's particulars, where some were given; may be removed
+sound/          the answers as FLAC, where that was asked for; may be removed
 record.jws      the signed record, one line; stopped.jws while the walk is unfinished
 record.html     the same to read and print
 """
@@ -15,6 +16,7 @@ import signal
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass, field, replace
+from datetime import date
 from pathlib import Path
 from types import MappingProxyType, TracebackType
 from typing import Self
@@ -22,6 +24,7 @@ from typing import Self
 from walkaround import __version__
 from walkaround.cli.material import Material, files_from_copies, judge_of, load
 from walkaround.cli.noting import note_begun
+from walkaround.cli.screen import complain, show
 from walkaround.cli.stopping import StoppableStage, StopSignals
 from walkaround.devices.clock import boot_id, boot_ms, wall_now
 from walkaround.devices.disk import (
@@ -31,7 +34,7 @@ from walkaround.devices.disk import (
     keep_copy,
     make_folder,
 )
-from walkaround.devices.personal import keep_openings
+from walkaround.devices.personal import is_over, keep_openings
 from walkaround.engine.state import State
 from walkaround.errors import (
     DiskError,
@@ -55,8 +58,9 @@ from walkaround.records.keys import SigningKey
 from walkaround.records.opening import Opening, outline_of
 from walkaround.records.particulars import SALT_BYTES, commit
 from walkaround.records.signature import WalkKind
+from walkaround.records.wording import SOUND_NOTICE
 from walkaround.speech.ports import Stage
-from walkaround.walk import Keeper, Walk, closing_for, may_go_on, replay
+from walkaround.walk import Keeper, Recorder, Walk, closing_for, may_go_on, replay
 
 COPIES_NAME = "sources"
 Watch = Callable[[Event, State], None]
@@ -91,6 +95,7 @@ class Session(AbstractContextManager["Session"]):
     state: State = field(default_factory=State)
     torn: int = 0  # bytes of a last line that a crash had cut short
     signals: StopSignals = field(default_factory=StopSignals)
+    sound_until: str = ""  # a day: answers are recorded, and kept until then
 
     @property
     def sitting(self) -> int:
@@ -111,7 +116,7 @@ class Session(AbstractContextManager["Session"]):
         and the errors of the stage.
         """
         material = self.material
-        keeper = Keeper(self.journal, self.head, self.kind, self.key)
+        keeper = Keeper(self.journal, self.head, self.kind, self.key, self._recorder(stage))
         signals = self.signals.__enter__()  # until the record is written, too
         walk = Walk(
             material.plan,
@@ -130,6 +135,24 @@ class Session(AbstractContextManager["Session"]):
         if fault is not None and signals.asked is None:
             raise fault
         return Sat(ended, walk.state, stage.now_ms(), signals.asked)
+
+    @property
+    def records_sound(self) -> bool:
+        """Whether the walk's opening asks for it, and its time is not over."""
+        today = date.fromisoformat(wall_now()[:10])
+        return bool(self.sound_until) and not is_over(self.sound_until, today)
+
+    def _recorder(self, stage: Stage) -> Recorder | None:
+        """None unless answers are recorded; says so on the screen and aloud."""
+        if not self.records_sound:
+            return None
+        # Imported here: few record, and the library should not cost the others their start.
+        from walkaround.devices.sound_clips import SoundRecorder  # noqa: PLC0415
+
+        notice = SOUND_NOTICE.format(day=self.sound_until)
+        show(notice)
+        stage.say((), [notice])
+        return SoundRecorder(self.folder, complain)
 
     def __enter__(self) -> Self:
         return self
@@ -163,9 +186,11 @@ def begin(
     vehicle: Mapping[str, str],
     *,
     person: Mapping[str, str] = MappingProxyType({}),
+    sound_until: str = "",
 ) -> Session:
     """A new walk in a folder of its own, which is not there before. Raises InUseError, DiskError.
 
+    Answers are recorded and kept until the day `sound_until`, if there is one.
     The record commits to the particulars of `person`; they themselves lie in a file that can be
     removed. When it cannot be begun no folder is left: nothing was heard yet.
     """
@@ -181,6 +206,7 @@ def begin(
         vehicle=vehicle,
         device=key.thumbprint if key else "",
         particulars=commitments,
+        sound_until=sound_until,
     )
     with ExitStack() as undone:
         if not folder.exists():
@@ -198,7 +224,7 @@ def begin(
         line, head = open_journal(replace(opening, log=log))
         journal.append(line)
         undone.pop_all()
-    return Session(folder, kind, key, material, journal, lock, head)
+    return Session(folder, kind, key, material, journal, lock, head, sound_until=sound_until)
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,9 +280,17 @@ def take_up(folder: Path, key_for: Callable[[WalkKind], SigningKey | None]) -> S
         if reading.torn_tail:
             opened.journal.cut_to(reading.whole_bytes)
         held.pop_all()
-    torn = len(reading.torn_tail)
     return Session(
-        folder, opening.kind, key, material, opened.journal, opened.lock, reading.head, state, torn
+        folder,
+        opening.kind,
+        key,
+        material,
+        opened.journal,
+        opened.lock,
+        reading.head,
+        state,
+        torn=len(reading.torn_tail),
+        sound_until=opening.sound_until,
     )
 
 

@@ -38,18 +38,24 @@ def add(parser: argparse.ArgumentParser) -> None:
     options.add_walk(parser)
     parser.add_argument("--typed", action="store_true", help="type the answers, read the prompts")
     options.add_sound(parser)
+    options.add_recording(parser)
     parser.add_argument("--quiet", action="store_true", help="draw no live screen")
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Walks; exit code 3 when it ended before it was finished."""
     library = Library()
-    begun = _resumed(arguments) if arguments.resume is not None else _new(arguments, library)
+    until = options.sound_until(arguments, by_voice=not arguments.typed)
+    begun = _resumed(arguments) if arguments.resume is not None else _new(arguments, library, until)
     with ExitStack() as open_things:
         # Before the folder: without sound there is nothing to keep.
         stage = _typed_stage() if arguments.typed else _live_stage(arguments, library)
         open_things.callback(stage.close)
         with begun() as session:
+            if not isinstance(stage, LiveStage):
+                session.sound_until = ""  # taken up again at the keyboard
+            elif session.records_sound:
+                stage.hand_over()
             plan = session.material.plan
             screen = screen_for(stage, plan, Console(), quiet=arguments.quiet)
             if screen is None:
@@ -75,7 +81,7 @@ def _resumed(arguments: argparse.Namespace) -> Begun:
     return take
 
 
-def _new(arguments: argparse.Namespace, library: Library) -> Begun:
+def _new(arguments: argparse.Namespace, library: Library, until: str) -> Begun:
     if not arguments.place:
         raise UsageError("name the place whose rules hold with --place, such as --place US-NC")
     if not arguments.vehicle:
@@ -87,7 +93,9 @@ def _new(arguments: argparse.Namespace, library: Library) -> Begun:
     folder = arguments.records / options.new_name(material.plan.script)
     key = key_if_any(WalkKind.WALK)
     facts, person = vehicle_facts(material.profile), options.person(arguments)
-    return lambda: begin(folder, material, WalkKind.WALK, key, facts, person=person)
+    return lambda: begin(
+        folder, material, WalkKind.WALK, key, facts, person=person, sound_until=until
+    )
 
 
 def vehicle_facts(profile: Profile) -> Mapping[str, str]:
@@ -105,7 +113,7 @@ def _typed_stage() -> Stage:
     return TypedStage(show)
 
 
-def _live_stage(arguments: argparse.Namespace, library: Library) -> Stage:
+def _live_stage(arguments: argparse.Namespace, library: Library) -> LiveStage:
     model = ensure_model(progress=show)
     sound = options.sound_choice(arguments)
     setup = EarSetup.of(library, decoding_folder(model))

@@ -80,7 +80,7 @@ class LiveStage:
         self._deaths_ms: list[int] = []
         self.level = Level()
         self._awake: KeepAwake | None = None
-        self._closed = False
+        self._hand_over = self._closed = False
 
     @property
     def pid(self) -> int | None:
@@ -102,6 +102,11 @@ class LiveStage:
             if warning:
                 self._write(warning)
                 self.say((), [warning])
+
+    def hand_over(self) -> None:
+        """Every utterance brings its own sound along from now on. Off unless this is called."""
+        self._hand_over = True
+        self._send({"do": "hand over"})
 
     def now_ms(self) -> int:
         return self._clock.now_ms()
@@ -220,6 +225,8 @@ class LiveStage:
             self._child.stop()
             raise MicrophoneError(str(got[0]["why"]))
         self._alive_ms = self.now_ms()
+        if self._hand_over:  # of the child before, too
+            self._send({"do": "hand over"})
 
     def _send(self, message: Message, blob: bytes = b"") -> None:
         """A child that has died is noticed by `next`, which starts another."""

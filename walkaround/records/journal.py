@@ -30,7 +30,7 @@ from walkaround.records.sound import Clip
 HEAD_EVERY = 8
 """Entries between signed heads: what a thief of the disk could still rewrite unseen."""
 _LARGEST_LINE = 1_000_000
-_LINES_AT_ONCE = 4
+_LINES_AT_ONCE = 5
 """As many lines may be written and synced together: prompts said, an event, a signed head."""
 
 

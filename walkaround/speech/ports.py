@@ -8,7 +8,7 @@ one channel, signed 16-bit little-endian; times are whole milliseconds of the si
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 from walkaround.exchange import (
@@ -56,6 +56,9 @@ class Transcript:
     over_prompt: bool = False  # spoken while a prompt was playing
     typed: bool = False
     free_others: tuple[Alternative, ...] = ()  # behind `free` in the pass with no grammar
+    sound: bytes = field(default=b"", repr=False, compare=False)
+    """Its own sound, from `sound_from_ms` on; empty unless somebody asked to keep it."""
+    sound_from_ms: int = field(default=0, compare=False)
 
     @property
     def text(self) -> str:

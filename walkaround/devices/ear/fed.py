@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from walkaround.devices.ear.child import EarChild, EarSetup
 from walkaround.devices.ear.messages import question_to_json, transcript_from_json
+from walkaround.devices.ear.recent import Recent
 from walkaround.exchange import Question
 from walkaround.speech.ports import SAMPLES_PER_SECOND, Transcript
 
@@ -22,6 +24,11 @@ class FedEar:
 
     def __init__(self, setup: EarSetup) -> None:
         self._child = EarChild(setup)
+        self._hand_over = False
+
+    def hand_over(self) -> None:
+        """Every utterance brings its own sound along from now on."""
+        self._hand_over = True
 
     @property
     def pid(self) -> int | None:
@@ -56,8 +63,20 @@ class FedEar:
         }
         patience_s = _START_S + len(sound) / _BYTES_PER_SECOND
         answer = self._child.ask(message, sound, patience_s)
-        return tuple(transcript_from_json(row, begins_ms) for row in answer["transcripts"])
+        heard = tuple(transcript_from_json(row, begins_ms) for row in answer["transcripts"])
+        if not self._hand_over:
+            return heard
+        recent = Recent()
+        recent.take(sound)
+        return tuple(_with_sound(one, recent, begins_ms) for one in heard)
 
     def close(self) -> None:
         """End the child."""
         self._child.stop()
+
+
+def _with_sound(heard: Transcript, recent: Recent, begins_ms: int) -> Transcript:
+    per_ms = SAMPLES_PER_SECOND // 1000
+    begin, end = ((at - begins_ms) * per_ms for at in (heard.onset_ms, heard.end_ms))
+    first, sound = recent.cut(begin, end)
+    return replace(heard, sound=sound, sound_from_ms=begins_ms + first // per_ms)

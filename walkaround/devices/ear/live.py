@@ -3,6 +3,7 @@
     live     open the streams; a sound for the second loudspeaker comes with it
     listen   a question, its grammar, how long to wait for a voice
     say      a sentence's sound     tone   its kind     hush  leave the rest unsaid
+    hand over  bring the sound of each utterance along; not unless it is said
 
 Told: heard, quiet, samples lost, lost (why), back, open, too loud, alive (twice a second,
 with the levels).
@@ -83,6 +84,8 @@ class LiveEar:
                 self._player.say(blob)
             case "tone":
                 self._player.tone(tone_sound(ToneKind(message["kind"])))
+            case "hand over":
+                self._tell_hearing(LiveHearing.hand_over)
             case "hush":
                 self._player.drop()
 

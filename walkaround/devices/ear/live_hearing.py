@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from walkaround.devices.ear.levels import Levels
 from walkaround.devices.ear.listener import Listener, Senses, Sign, Utterance, VoiceBegan
 from walkaround.devices.ear.messages import Message, transcript_to_json
 from walkaround.devices.ear.player import Player, tone_sound
+from walkaround.devices.ear.recent import Recent
 from walkaround.devices.ear.soundcheck import SoundCheck
 from walkaround.devices.ear.times import transcript_of
 from walkaround.exchange import AskKind, Question, ToneKind
@@ -62,6 +64,11 @@ class LiveHearing:
         self._over_prompt = False
         self._holds = 0
         self._refused = ""
+        self._recent: Recent | None = None
+
+    def hand_over(self) -> None:
+        """From now on every utterance brings its own sound along."""
+        self._recent = self._recent or Recent(self._count)
 
     def listen(self, question: Question, grammar: Sequence[str], quiet_ms: int | None) -> None:
         """Hear this question from now on; who is speaking still answers the one before."""
@@ -81,6 +88,8 @@ class LiveHearing:
         if not self._barge_in and self._count < self._spoke_until + self._echo:
             block = bytes(len(block))
         self._turn_to_next()
+        if self._recent is not None:
+            self._recent.take(block)
         self._count += len(block) // 2
         self._before = (self._before + block)[-_BEFORE_BYTES:]
         for sign in self._listener.feed(block) if self._listener else []:
@@ -174,6 +183,9 @@ class LiveHearing:
         self._before = self._before[-since_bytes:] if since_bytes > 0 else b""
         self._quiet_from = self._count
         transcript = transcript_of(heard, self._ms(0), self._over_prompt)
+        if self._recent is not None:
+            first, sound = self._recent.cut(heard.begin, heard.end)
+            transcript = replace(transcript, sound=sound, sound_from_ms=self._ms(first))
         if self._over_prompt and transcript.text in self._commands:
             self._player.drop()
         self._player.resume()

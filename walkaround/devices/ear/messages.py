@@ -5,6 +5,7 @@ A message is two 4-byte big-endian lengths, the object as UTF-8, and the bytes (
 
 from __future__ import annotations
 
+import base64
 import json
 import struct
 from collections.abc import Mapping
@@ -82,6 +83,8 @@ def transcript_to_json(heard: Transcript) -> dict[str, Any]:
         "end_ms": heard.end_ms,
         "arrived_ms": heard.arrived_ms,
         "over_prompt": heard.over_prompt,
+        "sound": base64.b64encode(heard.sound).decode("ascii"),
+        "sound_from_ms": heard.sound_from_ms,
     }
 
 
@@ -101,4 +104,6 @@ def transcript_from_json(row: Message, later_ms: int = 0) -> Transcript:
         arrived_ms=row["arrived_ms"] + later_ms,
         over_prompt=row["over_prompt"],
         free_others=tuple(Alternative(words, value) for words, value in row["free_others"]),
+        sound=base64.b64decode(row["sound"]),
+        sound_from_ms=row["sound_from_ms"] + later_ms,
     )
