@@ -129,10 +129,9 @@ def _wanted(s: Situation) -> Wanted:
         name: Given(f"s.{name}", _answer(s, name), 1, 0) for name in s.numbers
     }
     if s.reads == "recovery":
-        inputs = {
-            "from_mark": Given("s.f", Mark(), 1, 1000),
-            "to_mark": Given("s.t", Mark(), 1, 1000 + int(Fraction(s.seconds) * 1000)),
-        }
+        end = Given("s.t", Mark(), 1, 1000 + int(Fraction(s.seconds) * 1000))
+        start = Given("s.f", Mark(), 1, 1000)
+        inputs = {"from_mark": start, "to_mark": end, "cut_out_mark": end}
     elif s.reads == "build-up":
         calls = range(45, 111, 5) if s.unit == "psi" else range(340, 701, 20)
         pace_ms = int(Fraction(s.pace_s) * 1000)

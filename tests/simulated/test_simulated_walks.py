@@ -38,7 +38,12 @@ VEHICLES = (
     ("bus", "demo-bus"),
 )
 PLACES = ("US", "US-CA", "US-NC", "CA-ON", "CA-BC", "CA-AB", "CA-SK", "CA-NL", "CA-QC", "NZ")
-WHILE_MOVING = ("mark at the number", "called-out rise")
+WHILE_MOVING = (
+    "mark at the number",
+    "mark at once",
+    "mark where it was",
+    "called-out rise",
+)
 
 
 @pytest.mark.parametrize(("vehicle", "place"), tuple(itertools.product(VEHICLES, PLACES)))

@@ -106,14 +106,17 @@ def build_up_marks(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> M
     return _measured(elapsed, variance, pressure(procedure, "to", Unit.PSI), gauge)
 
 
-def recovery(inputs: Inputs, _: Procedure, gauge: GaugeFacts) -> Measured:
-    """Seconds between two marks at one and the same pressure band, as in 49 CFR 570.57(a)(2).
+def recovery(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measured:
+    """Seconds from where one full application left the needle to where it was before, as in
+    49 CFR 570.57(a)(2): `from_mark` as it turns upward, `to_mark` as it is back.
 
-    The band is the fall of one full application, so the needle's share is left out: only
-    the person's timing is counted, and the true uncertainty is larger.
+    A text that times to the cut-out (`to: cut-out`) ends at `cut_out_mark`.  The needle is
+    watched against itself, so its reading's share is left out: only the person's timing is
+    counted, and the true uncertainty is larger.
     """
-    first, last = mark(inputs, "from_mark"), mark(inputs, "to_mark")
-    one_sitting(inputs, "from_mark", "to_mark")
+    end = "cut_out_mark" if procedure.get("to") == "cut-out" else "to_mark"
+    first, last = mark(inputs, "from_mark"), mark(inputs, end)
+    one_sitting(inputs, "from_mark", end)
     elapsed = Fraction(last.occurred_ms - first.occurred_ms, MS_PER_S)
     if elapsed <= 0:
         raise UndeterminedError("the second mark does not come after the first")

@@ -51,7 +51,7 @@ _WORDS = Measure(_in_words, ("answer",))
 MEASURES: Mapping[str, Measure] = {
     "build-up": Measure(build_up, ("rise",)),
     "build-up-marks": Measure(build_up_marks, ("from_mark", "to_mark")),
-    "recovery": Measure(recovery, ("from_mark", "to_mark")),
+    "recovery": Measure(recovery, ("from_mark", "to_mark"), ("cut_out_mark",)),
     "loss-released": Measure(loss_released, ("start", "hold", "end")),
     "loss-applied": Measure(loss_applied, ("start", "hold", "end"), ("before", "longer", "later")),
     **{name: Measure(partial(level, name), ("reading",)) for name in COUNTS},

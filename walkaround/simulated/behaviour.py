@@ -45,6 +45,7 @@ _RELEASE = (
 _REJOIN = row("yes", Take(20), Put("service_joined", True), Put("supply_joined", True))
 _KNOBS_OUT = (Put("parking_released", False), Put("supply_open", False), Take(2))
 _FAST = Put("engine_rpm", 1200.0)
+_HIGHEST = Put("engine_rpm", 2000.0)
 _IDLE = Put("engine_rpm", 700.0)
 _START = (Put("key_on", True), Take(2), _FAST, Take(3))
 _STOP = (Put("engine_rpm", 0.0), Take(1), Put("key_on", True), Take(2))
@@ -106,6 +107,10 @@ _CLIMB: Mapping[str, Row] = {
     "compressor-keeps.keeps": row(
         "compressor keeps", _IDLE, _FULL, Take(20), Note("held"), _PEDAL_OFF
     ),
+    "recovery.before": row("gauges", _FAST, Until("over the number", 120), Note("before")),
+    "recovery.climbs": row("mark at once", _FULL, Take(2), _PEDAL_OFF, _HIGHEST, Take(1)),
+    "recovery.back": row("mark where it was"),
+    "recovery.unloads": row("mark at once", Until("unloaded", 120)),
     "cut-out.reading": row("gauges", _FAST, Until("at the top", 400), Take(2)),
 }
 

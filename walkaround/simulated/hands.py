@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from random import Random
 
+from walkaround.quantity import Quantity, Unit
 from walkaround.simulated.doing import (
     Build,
     Move,
@@ -53,10 +54,9 @@ def perform(scene: Scene, row: Row) -> Work:
     """Do the row's moves, then tell what it tells."""
     for move in row.does:
         yield from _CARRY[type(move)](scene, move)
-    if row.tells == "mark at the number":
-        yield from _mark(scene)
-    elif row.tells == "called-out rise":
-        yield from _rise(scene)
+    timed = _TIMED.get(row.tells)
+    if timed is not None:
+        yield from timed(scene)
     else:
         words = TELLS[row.tells](scene)
         yield Spoken(words, scene.truck.now_ms + reaction_ms(scene.dice), _once_more(scene, row))
@@ -184,11 +184,26 @@ def _passing(scene: Scene, target: Decimal | float) -> Iterator[int | None]:
 
 
 def _mark(scene: Scene) -> Work:
-    for passed in _passing(scene, scene.pressure):
+    yield from _mark_passing(scene, scene.pressure)
+
+
+def _mark_passing(scene: Scene, target: float) -> Work:
+    for passed in _passing(scene, target):
         if passed is None:
             yield None
         else:
             yield Spoken("mark", passed + reaction_ms(scene.dice, 300, 60))
+
+
+def _mark_at_once(scene: Scene) -> Work:
+    yield Spoken("mark", scene.truck.now_ms + reaction_ms(scene.dice, 300, 60))
+
+
+def _mark_where_it_was(scene: Scene) -> Work:
+    """The lower needle back at what was noted, as the dial of this vehicle shows it."""
+    unit = scene.question.unit or scene.truck.facts.dial
+    noted = Quantity(Decimal(min(scene.noted["before"])), Unit.PSI)
+    yield from _mark_passing(scene, float(noted.to(unit).value))
 
 
 def _rise(scene: Scene) -> Work:
@@ -205,3 +220,12 @@ def _rise(scene: Scene) -> Work:
                 yield None
             else:
                 yield Spoken(words, passed + reaction_ms(scene.dice, 300, 60))
+
+
+_TIMED: Mapping[str, Callable[[Scene], Work]] = {
+    "mark at the number": _mark,
+    "mark at once": _mark_at_once,
+    "mark where it was": _mark_where_it_was,
+    "called-out rise": _rise,
+}
+"""What is told at a moment that counts, by the name of what is told."""
