@@ -170,7 +170,7 @@ def honest_rows(walks: int, folder: Path) -> list[Row]:
     false, done, seed = 0, 0, 100
     while done < walks:
         tree = folder / f"honest-{seed}"
-        for name, line in stamped(30, 30, seed, Stamp(small=False)):
+        for name, line in stamped(30, 30, seed, Stamp()):
             (tree / name).mkdir(parents=True)
             (tree / name / "record.jws").write_bytes(line)
         for look in looks_of(tree, folder, trust_of(30), "--records-only"):

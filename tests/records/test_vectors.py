@@ -6,6 +6,7 @@ import gzip
 import json
 import struct
 import warnings
+from collections.abc import Callable
 
 import pytest
 import rfc8785
@@ -19,7 +20,15 @@ from joserfc.jwk import OKPKey
 from tests.records.walk_sample import KEY
 from walkaround.errors import RecordError, SigningKeyError
 from walkaround.records.base64url import from_text, to_text
-from walkaround.records.canonical import LARGEST, Json, canonical, parse_canonical, recode
+from walkaround.records.canonical import (
+    DEEPEST,
+    LARGEST,
+    Json,
+    canonical,
+    parse_by_the_book,
+    parse_canonical,
+    recode,
+)
 from walkaround.records.keys import make_key, public_key
 from walkaround.records.signature import Paper, WalkKind, parse_line, sign
 
@@ -228,6 +237,41 @@ def test_what_is_read_is_what_would_be_written(
     except ValueError:
         return
     assert canonical(again) == content
+
+
+def _judged(reader: Callable[[bytes], object], content: bytes) -> object:
+    try:
+        return reader(content)
+    except ValueError as bad:
+        return str(bad)
+
+
+def _both_readers_agree(content: bytes) -> None:
+    assert _judged(parse_canonical, content) == _judged(parse_by_the_book, content)
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.dictionaries(texts, values, max_size=3), st.integers(0, 400), st.binary(max_size=3))
+def test_the_quick_reader_agrees_with_the_one_by_the_book(
+    value: dict[str, object], at: int, put_in: bytes
+) -> None:
+    content = rfc8785.dumps(value)  # type: ignore[arg-type]
+    at %= len(content)
+    _both_readers_agree(content)
+    _both_readers_agree(content[:at] + put_in + content[at + len(put_in) :])
+
+
+def test_they_agree_on_every_letter_and_depth() -> None:
+    """Each letter of the basic plane, as it is and escaped, as a text and as a name."""
+    for letter in map(chr, range(0x10000)):
+        quoted = json.dumps(letter)
+        plain = json.dumps(letter, ensure_ascii=False).encode("utf-8", "surrogatepass")
+        _both_readers_agree(b'{"a":' + plain + b"}")
+        _both_readers_agree(b'{"a":' + quoted.encode() + b"}")
+        _both_readers_agree(b'{"a":1,' + plain + b":2}")
+    for deep in range(1, DEEPEST + 3):
+        for inside in (b"", b"1", b"{}"):
+            _both_readers_agree(b'{"a":' + b"[" * deep + inside + b"]" * deep + b"}")
 
 
 @pytest.mark.parametrize(

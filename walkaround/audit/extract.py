@@ -10,7 +10,7 @@ from datetime import datetime
 from walkaround.audit.alignment import align
 from walkaround.audit.states import band_of, judge_order, shortest_seconds, steps_in_order
 from walkaround.audit.tables import Batch
-from walkaround.audit.timeline import Timeline, timeline_of
+from walkaround.audit.timeline import Timeline, reopened_in, timeline_of, told_in
 from walkaround.audit.timing import (
     Times,
     hurried_steps,
@@ -19,7 +19,7 @@ from walkaround.audit.timing import (
     whole_walk,
 )
 from walkaround.procedure.model import Plan
-from walkaround.records.view import AnswerView, StepView, SummaryView
+from walkaround.records.view import AnswerView, StepView, SummaryView, VerdictView
 
 NO_SIZE = math.nan
 _LARGEST = 1e7
@@ -60,9 +60,14 @@ class Extractor:
         self._orders: dict[tuple[object, ...], _Order] = {}
         self._sizes: dict[str, tuple[tuple[float, str], ...]] = {}
         self._coarse: dict[int, dict[str, str]] = {}
+        self._batch = Batch()
+        self._cells: dict[tuple[str, ...], tuple[object, ...]] = {}
+        """Of the batch: columns of `verdicts` after the walk and the step, as written before."""
 
     def add(self, given: Given, batch: Batch) -> None:
         """Append one walk's rows to the batch."""
+        if batch is not self._batch:
+            self._batch, self._cells = batch, {}
         view, walk = given.view, batch.walks
         script = self._script_of(view)
         self._steps(given, walk, batch)
@@ -96,49 +101,56 @@ class Extractor:
 
     def _steps(self, given: Given, walk: int, batch: Batch) -> None:
         name, view = batch.name, given.view
-        names = batch.names
         took_ms = given.times.took_ms if given.times else {}
-        rows, readings = batch.rows["steps"], batch.rows["readings"]
+        rows = batch.rows["steps"]
         for step in view.steps:
-            code = names.setdefault(step.id, len(names))
-            first = min((a.heard[0][0] for a in step.answers if a.heard), default=-1)
+            code = name(step.id)
             took = took_ms.get(step.id)
             took_s = -1.0 if took is None else took / 1000
-            title = names.setdefault(step.title, len(names))
-            state = names.setdefault(step.state, len(names))
-            rows.append((walk, code, title, step.act, state, first, took_s))
-            for answer in step.answers:
-                if answer.said[:1].isdigit() and not answer.points:
-                    question = name(f"{step.id}.{answer.ask}")
-                    sizes = self._size(answer.said)
-                    if sizes:
-                        second = sizes[1][0] if len(sizes) > 1 else NO_SIZE
-                        readings.append((walk, question, sizes[0][0], second, name(sizes[0][1])))
-            self._verdicts(step, walk, code, batch)
+            state, title = name(step.state), name(step.title)
+            rows.append((walk, code, title, step.act, state, first_entry(step), took_s))
+            self._readings(step, walk, batch)
+            if step.verdicts:
+                self._verdicts(step, walk, code, batch)
         findings = batch.rows["findings"]
         for pointed in view.findings:
             what = pointed.verdict.measure if pointed.verdict else ""
             what = what or (pointed.answer.ask if pointed.answer else "")
             findings.append((walk, name(pointed.step.id), name(what)))
 
+    def _readings(self, step: StepView, walk: int, batch: Batch) -> None:
+        name, rows = batch.name, batch.rows["readings"]
+        for answer in step.answers:
+            if answer.said[:1].isdigit() and not answer.points:
+                question = name(f"{step.id}.{answer.ask}")
+                sizes = self._size(answer.said)
+                if sizes:
+                    second = sizes[1][0] if len(sizes) > 1 else NO_SIZE
+                    rows.append((walk, question, sizes[0][0], second, name(sizes[0][1])))
+
     def _verdicts(self, step: StepView, walk: int, code: int, batch: Batch) -> None:
-        name, rows = batch.name, batch.rows["verdicts"]
+        rows, known = batch.rows["verdicts"], self._cells
         for told in step.verdicts:
-            sizes = self._size(told.value) if told.value[:1].isdigit() else ()
-            value, unit = sizes[0] if len(sizes) == 1 else (NO_SIZE, "")
-            rows.append(
-                (
-                    walk,
-                    code,
-                    name(told.rule),
-                    name(told.place),
-                    name(told.measure),
-                    name(told.outcome.value),
-                    value,
-                    name(unit),
-                    name(told.limit),
-                )
-            )
+            # Most verdicts of a fleet are alike: their names are looked up once a batch.
+            key = (told.rule, told.place, told.measure, told.outcome, told.value, told.limit)
+            cells = known.get(key)
+            if cells is None:
+                cells = known[key] = self._columns(told, batch)
+            rows.append((walk, code, *cells))
+
+    def _columns(self, told: VerdictView, batch: Batch) -> tuple[object, ...]:
+        name = batch.name
+        sizes = self._size(told.value) if told.value[:1].isdigit() else ()
+        value, unit = sizes[0] if len(sizes) == 1 else (NO_SIZE, "")
+        return (
+            name(told.rule),
+            name(told.place),
+            name(told.measure),
+            name(told.outcome.value),
+            value,
+            name(unit),
+            name(told.limit),
+        )
 
     def _size(self, said: str) -> tuple[tuple[float, str], ...]:
         """ "124 psi, 119 psi" as values with units; empty for anything else."""
@@ -153,7 +165,7 @@ class Extractor:
 
     def _judge(self, given: Given, script: Script, walk: int, batch: Batch) -> None:
         view, notes = given.view, batch.rows["notes"]
-        faults, beside = self._order(script.plan, timeline_of(view))
+        faults, beside = self._order(script.plan, view)
         for step, how in beside:
             batch.rows["alignment"].append((walk, batch.name(step), batch.name(how)))
         for step, says in faults:
@@ -169,12 +181,13 @@ class Extractor:
                 notes.append((walk, batch.name(hurry.sort), batch.name(hurry.step), hurry.says))
         for step_view in view.steps:
             for answer in step_view.answers:
-                self._rise(step_view, answer, script, walk, batch)
+                if answer.points:
+                    self._rise(step_view, answer, script, walk, batch)
 
     def _rise(
         self, step: StepView, answer: AnswerView, script: Script, walk: int, batch: Batch
     ) -> None:
-        found = impossible_rise(answer.points, script.volume_l) if answer.points else None
+        found = impossible_rise(answer.points, script.volume_l)
         if found is not None:
             says = (
                 f"{answer.points[0][1]} to {answer.points[-1][1]} in {found[0]:.1f} s; that much "
@@ -182,12 +195,14 @@ class Extractor:
             )
             batch.rows["notes"].append((walk, batch.name("rise"), batch.name(step.id), says))
 
-    def _order(self, plan: Plan, timeline: Timeline) -> _Order:
-        if timeline.reopened:
-            return _judged(plan, timeline)  # entries matter, and such walks are few
+    def _order(self, plan: Plan, view: SummaryView) -> _Order:
+        told = told_in(view)
+        reopened = reopened_in(view)
+        if reopened:
+            return _judged(plan, timeline_of(told, reopened))  # entries matter; such are few
         coarse = self._coarse.setdefault(id(plan), {})
         parts: list[object] = [id(plan)]
-        for _, step, ask, said in timeline.told:
+        for _, step, ask, said in told:
             kept = coarse.get(said)
             if kept is None:
                 kept = coarse[said] = _coarsely(plan, said)
@@ -195,7 +210,7 @@ class Extractor:
         key = tuple(parts)
         known = self._orders.get(key)
         if known is None:
-            known = self._orders[key] = _judged(plan, timeline)
+            known = self._orders[key] = _judged(plan, timeline_of(told))
             if len(self._orders) > _MOST_KEPT:
                 self._orders.clear()
                 self._coarse.clear()
@@ -222,6 +237,15 @@ def _judged(plan: Plan, timeline: Timeline) -> _Order:
         "put in": found.put_in,
     }
     return faults, tuple((step, how) for how, steps in named.items() for step in steps)
+
+
+def first_entry(step: StepView) -> int:
+    """The journal entry of the first answer that was given in it; -1 when there is none."""
+    first = -1
+    for answer in step.answers:
+        if answer.heard and (first < 0 or answer.heard[0][0] < first):
+            first = answer.heard[0][0]
+    return first
 
 
 def vehicle_name(vehicle: Mapping[str, str]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -38,13 +39,28 @@ class Timeline:
         return tuple(steps)
 
 
-def timeline_of(view: SummaryView) -> Timeline:
-    """Every answer, those amended later too, by its journal entry."""
+def told_in(view: SummaryView) -> list[tuple[int, str, str, str]]:
+    """(entry, step, ask, said) of every answer, those amended later too, in order of entry.
+
+    Plain tuples with the fields of `Told`: an audit makes ten million of them.
+    """
     told = [
-        Told(seq, step.id, answer.ask, said)
+        (seq, step.id, answer.ask, said)
         for step in view.steps
         for answer in step.answers
         for seq, said in answer.heard
     ]
     told.sort()  # the entry comes first in each
-    return Timeline(tuple(told), tuple(sitting.seq for sitting in view.sittings[1:]))
+    return told
+
+
+def reopened_in(view: SummaryView) -> tuple[int, ...]:
+    """The journal entries at which later sittings began."""
+    return tuple(sitting.seq for sitting in view.sittings[1:])
+
+
+def timeline_of(
+    told: Iterable[tuple[int, str, str, str]], reopened: tuple[int, ...] = ()
+) -> Timeline:
+    """What `told_in` gives, with names."""
+    return Timeline(tuple(Told(*one) for one in told), reopened)

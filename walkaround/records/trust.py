@@ -73,10 +73,13 @@ class TrustList:
 
     entries: tuple[Entry, ...] = ()
     _found: Mapping[str, TrustedKey] = field(init=False, repr=False, compare=False)
+    _revoked: Mapping[str, Revoked] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         found = {trusted.key.thumbprint: trusted for trusted in self.keys}
         object.__setattr__(self, "_found", found)
+        revoked = [entry for entry in self.entries if isinstance(entry, Revoked)]
+        object.__setattr__(self, "_revoked", {entry.thumbprint: entry for entry in revoked})
 
     @property
     def keys(self) -> tuple[TrustedKey, ...]:
@@ -89,10 +92,7 @@ class TrustList:
 
     def revoked(self, thumbprint: str) -> Revoked | None:
         """How the key was taken back, or None while it stands."""
-        for entry in self.entries:
-            if isinstance(entry, Revoked) and entry.thumbprint == thumbprint:
-                return entry
-        return None
+        return self._revoked.get(thumbprint)
 
     def seen(self, thumbprint: str) -> tuple[Position, ...]:
         """Where the heads stand that were copied here from this key's log."""

@@ -6,14 +6,16 @@ those that are known must have their type.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
+
+from msgspec import UNSET
 
 from walkaround.errors import RecordError
 from walkaround.exchange import Outcome
+from walkaround.records import form
 from walkaround.records.canonical import Json
-from walkaround.records.shape import Members
 from walkaround.records.signature import WalkKind
 from walkaround.records.wording import DISCLAIMERS
 
@@ -21,8 +23,7 @@ FORMAT = "walkaround-summary-1"
 _T = TypeVar("_T")
 
 
-@dataclass(frozen=True, slots=True)
-class AnswerView:
+class AnswerView(NamedTuple):
     """`said` is empty when no answer stands; `points` of a rise are (ms of the sitting, text)."""
 
     ask: str
@@ -36,8 +37,7 @@ class AnswerView:
     """(journal entry, text) of each time it was said, the earliest first."""
 
 
-@dataclass(frozen=True, slots=True)
-class VerdictView:
+class VerdictView(NamedTuple):
     rule: str
     place: str
     measure: str
@@ -56,8 +56,7 @@ class VerdictView:
     doubts: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class StepView:
+class StepView(NamedTuple):
     id: str
     title: str
     state: str
@@ -69,8 +68,7 @@ class StepView:
     earlier: int  # how often it was judged before
 
 
-@dataclass(frozen=True, slots=True)
-class Pointed:
+class Pointed(NamedTuple):
     """A verdict or an answer that a reader should look at first; one of the two is there."""
 
     step: StepView
@@ -78,16 +76,14 @@ class Pointed:
     answer: AnswerView | None
 
 
-@dataclass(frozen=True, slots=True)
-class SittingView:
+class SittingView(NamedTuple):
     number: int
     wall: str
     length: str
     seq: int = 0  # the journal entry that opened it
 
 
-@dataclass(frozen=True, slots=True)
-class SourceView:
+class SourceView(NamedTuple):
     what: str
     name: str
     sha256: str
@@ -127,159 +123,133 @@ class SummaryView:
 
 def read_summary(payload: Mapping[str, Json]) -> SummaryView:
     """The typed view. Raises RecordError, naming the member, for any other shape."""
-    top = Members(payload, "the summary", RecordError)
-    if top.text("format") != FORMAT:
+    if "format" not in payload:
+        raise RecordError("the summary lacks 'format'; the file is damaged")
+    if payload["format"] != FORMAT:
         raise RecordError(f"this is not a summary ({FORMAT}); use the version that wrote it")
-    if top.text("disclaimer") not in DISCLAIMERS:
+    told = form.read_form(payload)
+    if told.disclaimer not in DISCLAIMERS:
         raise RecordError("its disclaimer is not known here; use the version that wrote it")
-    rules = _Rules(top)
-    steps = {step.id: step for step in (_step(item, rules) for item in top.objects("steps"))}
-    journal, sound = top.object("journal"), top.object("sound")
-    asked_again = sound.object("asked_again")
+    rules = [(row, _at(told.citations, row.citation, "citation")) for row in told.rules]
+    steps = {step.id: _step(step, rules, told.notes) for step in told.steps}
     return SummaryView(
-        walk=top.member(WalkKind, "walk"),
-        walk_id=top.text("id"),
-        program=top.text("program"),
-        script=top.text("script"),
-        disclaimer=top.text("disclaimer"),
-        places=top.texts("places"),
-        vehicle=top.text_map("vehicle"),
-        ended=top.text("ended"),
-        began=top.text("began"),
-        duration=top.text("duration"),
-        interruptions=top.integer("interruptions"),
-        sittings=tuple(
-            SittingView(
-                item.integer("sitting"),
-                item.text("wall"),
-                item.text("length"),
-                item.integer("seq"),
-            )
-            for item in top.objects("sittings")
-        ),
+        walk=told.walk,
+        walk_id=told.id,
+        program=told.program,
+        script=told.script,
+        disclaimer=told.disclaimer,
+        places=told.places,
+        vehicle=told.vehicle,
+        ended=told.ended,
+        began=told.began,
+        duration=told.duration,
+        interruptions=told.interruptions,
+        sittings=tuple(SittingView(s.sitting, s.wall, s.length, s.seq) for s in told.sittings),
         steps=tuple(steps.values()),
-        findings=_pointers(top, "findings", steps),
-        undetermined=_pointers(top, "undetermined", steps),
-        near=_pointers(top, "near", steps),
-        not_done=tuple(
-            (_step_of(item, steps), item.text("why")) for item in top.objects("not_done")
-        ),
-        sources=tuple(_sources(top.object("sources"))),
-        particulars=top.text_map("particulars"),
-        asked_again={name: asked_again.integer(name) for name in asked_again.raw},
-        microphone_lost=sound.integer("microphone_lost"),
-        lost_ms=sound.integer("lost_ms"),
-        journal_entries=journal.integer("entries"),
-        journal_hash=journal.text("hash"),
-        signed_later=top.flag("signed_later"),
+        findings=_pointers(told.findings, steps),
+        undetermined=_pointers(told.undetermined, steps),
+        near=_pointers(told.near, steps),
+        not_done=tuple((_step_of(one.step, steps), one.why) for one in told.not_done),
+        sources=tuple(_sources(told.sources)),
+        particulars=told.particulars,
+        asked_again=told.sound.asked_again,
+        microphone_lost=told.sound.microphone_lost,
+        lost_ms=told.sound.lost_ms,
+        journal_entries=told.journal.entries,
+        journal_hash=told.journal.hash,
+        signed_later=form.on(told.signed_later),
     )
 
 
-def _step_of(item: Members, steps: Mapping[str, StepView]) -> StepView:
-    step = steps.get(item.text("step"))
+def _step_of(name: str, steps: Mapping[str, StepView]) -> StepView:
+    step = steps.get(name)
     if step is None:
         raise RecordError("the summary points to a step that is not there; do not use this file")
     return step
 
 
-def _pointers(top: Members, key: str, steps: Mapping[str, StepView]) -> tuple[Pointed, ...]:
-    return tuple(_pointed(item, _step_of(item, steps)) for item in top.objects(key))
+def _pointers(
+    pointers: Iterable[form.Pointer], steps: Mapping[str, StepView]
+) -> tuple[Pointed, ...]:
+    return tuple(_pointed(pointer, _step_of(pointer.step, steps)) for pointer in pointers)
 
 
-def _pointed(item: Members, step: StepView) -> Pointed:
-    if "ask" in item.raw:
-        asked = item.text("ask")
-        for answer in step.answers:
-            if answer.ask == asked:
-                return Pointed(step, None, answer)
-        raise RecordError("the summary points to an answer that is not there; do not use this file")
-    return Pointed(step, _at(step.verdicts, item.integer("verdict"), "verdict"), None)
+def _pointed(pointer: form.Pointer, step: StepView) -> Pointed:
+    if pointer.ask is UNSET:
+        index = -1 if pointer.verdict is UNSET else pointer.verdict
+        return Pointed(step, _at(step.verdicts, index, "verdict"), None)
+    for answer in step.answers:
+        if answer.ask == pointer.ask:
+            return Pointed(step, None, answer)
+    raise RecordError("the summary points to an answer that is not there; do not use this file")
 
 
-def _at(items: tuple[_T, ...], index: int, what: str) -> _T:
+def _at(items: Sequence[_T], index: int, what: str) -> _T:
     if not 0 <= index < len(items):
         raise RecordError(f"the summary points to a {what} that is not there; do not use this file")
     return items[index]
 
 
-def _sources(item: Members) -> Iterator[SourceView]:
-    for origin in item.raw:
-        for named, sha256 in item.text_map(origin).items():
+def _sources(sources: Mapping[str, Mapping[str, str]]) -> Iterator[SourceView]:
+    for origin, files in sources.items():
+        for named, sha256 in files.items():
             what, _, name = named.partition("/")
             yield SourceView(what, name, sha256, origin)
 
 
-class _Rules:
-    """What the numbers in a verdict point to."""
-
-    def __init__(self, top: Members) -> None:
-        self._citations, self._notes = top.texts("citations"), top.texts("notes")
-        self._rows = tuple(self._row(item) for item in top.objects("rules"))
-
-    def _row(self, item: Members) -> dict[str, str]:
-        row = {name: item.text(name) for name in ("rule", "place", "measure", "limit", "standing")}
-        row["citation"] = _at(self._citations, item.integer("citation"), "citation")
-        row["severity"] = item.text("severity", "")
-        return row
-
-    def verdict(self, item: Members) -> VerdictView:
-        note = item.integer("note") if "note" in item.raw else None
-        return VerdictView(
-            outcome=item.member(Outcome, "outcome"),
-            value=item.text("value", ""),
-            uncertainty=item.text("uncertainty", ""),
-            why="" if note is None else _at(self._notes, note, "note"),
-            near=item.flag("near"),
-            conformity=item.text("conformity", ""),
-            guard=item.text("guard", ""),
-            repeats=item.integer("repeats") if "repeats" in item.raw else 0,
-            doubts=item.texts("doubts", ()),
-            **_at(self._rows, item.integer("rule"), "rule"),
-        )
+_Rules = Sequence[tuple[form.Rule, str]]
+"""Rows of the table of rules, each with its citation."""
 
 
-def _step(item: Members, rules: _Rules) -> StepView:
+def _step(step: form.Step, rules: _Rules, notes: Sequence[str]) -> StepView:
     return StepView(
-        id=item.text("id"),
-        title=item.text("title"),
-        state=item.text("state"),
-        where=item.text("where", ""),
-        act=item.flag("act"),
-        stale=item.flag("stale"),
-        answers=tuple(_answers(item)),
-        verdicts=tuple(rules.verdict(inner) for inner in item.objects("verdicts", ())),
-        earlier=len(item.objects("earlier", ())),
+        id=step.id,
+        title=step.title,
+        state=step.state,
+        where=step.where,
+        act=form.on(step.act),
+        stale=form.on(step.stale),
+        answers=tuple([_answer(answer) for answer in step.answers]),
+        verdicts=tuple([_verdict(verdict, rules, notes) for verdict in step.verdicts]),
+        earlier=len(step.earlier),
     )
 
 
-def _answers(step: Members) -> Iterator[AnswerView]:
-    raw = step.raw.get("answers")
-    if not isinstance(raw, list):
-        raw = []
-        step.objects("answers", ())  # raises, unless there are none
-    for number, plain in enumerate(raw, start=1):
-        # Most answers are just these three, and a record has a hundred of them.
-        if type(plain) is dict and len(plain) == 3:
-            ask, told, seq = plain.get("ask"), plain.get("said"), plain.get("seq")
-            if type(ask) is str and type(told) is str and told and type(seq) is int:
-                yield AnswerView(ask, told, "", (), (), False, heard=((seq, told),))
-                continue
-        yield _answer(Members(plain, (step, "answers", number), RecordError))
-
-
-def _answer(item: Members) -> AnswerView:
-    before = tuple(
-        (inner.integer("seq"), inner.text("said")) for inner in item.objects("amended", ())
-    )
-    said = item.text("said", "")
-    now = ((item.integer("seq"), said),) if said else ()
+def _answer(answer: form.Answer) -> AnswerView:
+    said, seq = answer.said, answer.seq
+    if said and seq is UNSET:
+        raise RecordError("an answer of the summary lacks 'seq'; the file is damaged")
+    now = () if not said or seq is UNSET else ((seq, said),)
+    heard = (*((one.seq, one.said) for one in answer.amended), *now) if answer.amended else now
     return AnswerView(
-        ask=item.text("ask"),
-        said=said,
-        words=item.text("words", ""),
-        points=item.timed_texts("points"),
-        amended=tuple(text for _, text in before),
-        typed=item.flag("typed"),
-        relayed=item.flag("relayed"),
-        heard=(*before, *now),
+        answer.ask,
+        said,
+        answer.words,
+        answer.points,
+        tuple([one.said for one in answer.amended]),
+        form.on(answer.typed),
+        form.on(answer.relayed),
+        heard,
+    )
+
+
+def _verdict(verdict: form.Verdict, rules: _Rules, notes: Sequence[str]) -> VerdictView:
+    row, citation = _at(rules, verdict.rule, "rule")
+    return VerdictView(
+        rule=row.rule,
+        place=row.place,
+        measure=row.measure,
+        outcome=verdict.outcome,
+        value=verdict.value,
+        limit=row.limit,
+        citation=citation,
+        standing=row.standing,
+        severity=row.severity,
+        uncertainty=verdict.uncertainty,
+        why="" if verdict.note is UNSET else _at(notes, verdict.note, "note"),
+        near=form.on(verdict.near),
+        conformity=verdict.conformity,
+        guard=verdict.guard,
+        repeats=verdict.repeats,
+        doubts=verdict.doubts,
     )
