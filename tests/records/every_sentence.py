@@ -7,15 +7,22 @@ before you commit it.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from tests.records import test_forgeries, test_keys, test_log, test_particulars, test_trust
+from tests.records import (
+    more_sentences,
+    test_forgeries,
+    test_keys,
+    test_log,
+    test_particulars,
+    test_trust,
+)
 from tests.records.forging import JOURNAL, RECORD, TRUST
+from tests.records.more_sentences import said
 from tests.records.walk_sample import EVENTS, KEY, joined, lines
-from walkaround.errors import WalkaroundError
 from walkaround.exchange import Number
 from walkaround.quantity import Quantity, Unit
 from walkaround.records.canonical import canonical, parse_any_layout, parse_canonical
@@ -37,15 +44,6 @@ GOLDEN = Path(__file__).parent / "golden" / "sentences.txt"
 
 _OF_A_SUMMARY = ("summary", "verdict", "finding", "rule ")
 """Kinds of forgery whose sentences belong to the reading of a summary, which is not this list's."""
-
-
-def said(call: Callable[[], object]) -> str:
-    """The sentence that a call fails with, after the name of its error."""
-    try:
-        call()
-    except (WalkaroundError, ValueError) as bad:
-        return f"{type(bad).__name__}: {bad}"
-    return "nothing is wrong"
 
 
 def _failed(content: bytes, trust: TrustList = TRUST, **beside: Any) -> str:
@@ -217,7 +215,8 @@ def reports() -> Iterator[tuple[str, str]]:
 def everything() -> str:
     """One line each, in a fixed order."""
     told: list[str] = []
-    for part in (records, journals, keys_and_lists, bytes_and_texts, reports):
+    parts = (records, journals, keys_and_lists, bytes_and_texts, reports)
+    for part in (*parts, *more_sentences.PARTS):
         told.append(f"# {part.__name__}")
         told += [f"{name}: {sentence}" for name, sentence in part()]
     text = "\n".join(told) + "\n"

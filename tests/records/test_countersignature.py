@@ -14,6 +14,7 @@ from joserfc.jwk import OKPKey
 from tests.records.forging import RECORD
 from tests.records.walk_sample import KEY, STRANGER
 from walkaround.errors import RecordError
+from walkaround.records.canonical import Json
 from walkaround.records.countersignature import MOST_REMARKS, countersign, read_countersignature
 from walkaround.records.keys import SigningKey
 from walkaround.records.log import (
@@ -27,7 +28,7 @@ from walkaround.records.log import (
 )
 from walkaround.records.report import Checked, Outcome, Report
 from walkaround.records.second import Worth
-from walkaround.records.signature import Paper, WalkKind, sign
+from walkaround.records.signature import Paper, WalkKind, parse_line, sign
 from walkaround.records.trust import Revoked, TrustedKey, TrustList
 from walkaround.records.verify import verify
 
@@ -47,6 +48,11 @@ def countersigned(remarks: str = "Looked at the strokes.", key: SigningKey = STR
         signer="T. Rainer",
         at="2026-11-25",
     )
+
+
+def read_payload(line: bytes) -> dict[str, Json]:
+    """What stands in it, believed in nothing."""
+    return parse_line(line).payload()
 
 
 def given(
@@ -133,6 +139,9 @@ def test_one_by_a_key_that_was_taken_back_counts_only_by_its_place_in_the_log() 
     covered = TRUST.without(replace(gone, covered=log.lines[1].position))
     assert only_worth(line, covered) is Worth.REVOKED  # the log was not given
     assert only_worth(line, covered, (log,)) is Worth.COUNTS
+    rewritten = log_of_the_trainer(later, line)
+    assert only_worth(line, covered, (rewritten,)) is Worth.REVOKED
+    assert only_worth(line, covered, (rewritten, log)) is Worth.COUNTS
     assert only_worth(later, covered, (log,)) is Worth.REVOKED
     assert only_worth(countersigned("Not noted."), covered, (log,)) is Worth.REVOKED
 
