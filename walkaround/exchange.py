@@ -225,6 +225,7 @@ class Wanted:
     measure: str
     inputs: tuple[tuple[str, Given | None], ...]  # input's name -> the answer, or None if absent
     rests_on: tuple[Given | None, ...] = ()  # unless each of these was a yes, a pass shows nothing
+    only: tuple[str, ...] = ()  # the places (a country for all of its own) that it is judged for
 
 
 # ---------------------------------------------------------------- events

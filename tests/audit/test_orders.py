@@ -27,6 +27,7 @@ from walkaround.procedure.restore import acts_to_meet, after
 READINGS = {
     "empty": "0", "under-50": "40", "under-60": "55", "under-80": "70", "under-90": "85",
     "under-100": "95", "over-100": "112", "cut-out": "124", "in-window": "95",
+    "in-lower-window": "85",
 }  # fmt: skip
 """A pressure that the script's bands give that name; the last two are no bands."""
 

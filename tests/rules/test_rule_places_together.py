@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import FrozenInstanceError
+from dataclasses import FrozenInstanceError, replace
 from datetime import date
 
 import pytest
@@ -64,3 +64,20 @@ def test_a_verdict_stays_as_it_was_drawn() -> None:
 def test_a_place_that_the_book_does_not_know_is_refused_before_anything_is_judged() -> None:
     with pytest.raises(PlaceError, match="did you mean CA-ON"):
         _judged("CA-ON", "CA-ONT")
+
+
+def test_what_is_measured_for_some_places_is_judged_for_them_alone() -> None:
+    """On a trip through both countries each measures strokes in a window of its own: 49 CFR 396
+    App. A at 80 to 90 psi, Ontario at 90 to 100."""
+    low = replace(WANTED[3], only=("US",))
+    high = replace(WANTED[3], only=("CA-ON", "CA-QC"))
+    gauge = gauge_facts(the_book())
+    places = ("US-NY", "CA-ON", "CA-QC")
+    verdicts = judge_all((low, high), the_book(), places, TRACTOR, gauge)
+    assert [v.place for v in verdicts if v.rule == "us-federal.stroke-clamp-20"] == ["US-NY"]
+    judged = {v.place for v in judge_all((low,), the_book(), places, TRACTOR, gauge)}
+    assert judged == {"US-NY"}
+    assert {v.place for v in judge_all((high,), the_book(), places, TRACTOR, gauge)} == {
+        "CA-ON",
+        "CA-QC",
+    }

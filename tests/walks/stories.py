@@ -44,6 +44,7 @@ STORIES: Mapping[str, Story] = {
     "metric-truck-in-quebec": Story("straight-truck", "demo-truck-metric", ("CA-QC",)),
     "tractor-and-trailer-in-the-us": Story("tractor-trailer", "demo-tractor", ("US",)),
     "doubles-in-saskatchewan": Story("tractor-trailer", "demo-doubles", ("CA-SK",)),
+    "strokes-for-two-countries": Story("straight-truck", "demo-truck", ("US-NY", "CA-ON", "CA-QC")),
     "recovery-in-new-hampshire": Story("straight-truck", "demo-truck", ("US-NH",)),
     "two-minutes-held-in-new-brunswick": Story("straight-truck", "demo-truck", ("CA-NB",)),
     "bus-with-few-words": Story("bus", "demo-bus", ("US",), wording=Wording.CUE),

@@ -322,6 +322,7 @@ def _judge(plan: Plan, state: State) -> Move:
             spec.measure,
             repeating.inputs_of(state, step.id, spec),
             tuple(state.given.get(source) for source in spec.rests_on),
+            spec.only,
         )
         for spec in step.judges
     )

@@ -104,6 +104,7 @@ def _wanted(step: Step, given: Mapping[str, Given]) -> tuple[Wanted, ...]:
             spec.measure,
             tuple((name, given.get(at)) for name, at in spec.inputs),
             tuple(given.get(at) for at in spec.rests_on),
+            spec.only,
         )
         for spec in step.judges
     )

@@ -24,7 +24,7 @@ from walkaround.quantity import Kind, Unit
 from walkaround.sheet import Reader, Row, Scalar, Table
 
 _MEASURED = (AskKind.NUMBER, AskKind.PAIR, AskKind.RISE)
-_NO_INPUT = ("measure", "rests-on", "when", "unless")
+_NO_INPUT = ("measure", "rests-on", "only", "when", "unless")
 _PLACE = re.compile(r"[A-Z]{2}(-[A-Z0-9]{1,3})?")
 _CALLS = {"calls": Unit.PSI, "calls_kpa": Unit.KPA, "calls_bar": Unit.BAR}
 
@@ -193,10 +193,15 @@ def _judge(step: str, table: Table) -> JudgeCard:
     measure = reader.text("measure")
     inputs = tuple((key, reader.text(key)) for key in table.items if key not in _NO_INPUT)
     when, rests_on = read_when(reader), reader.texts("rests-on")
+    only = reader.texts("only")
+    for place in only:
+        problem = _fact_problem(PLACES, place)
+        if problem:
+            raise reader.fail(problem, "only")
     if not inputs:
         raise reader.fail(f"'{measure}' is made of no answer; name at least one", "measure")
     full = tuple((key, at if "." in at else f"{step}.{at}") for key, at in inputs)
-    return JudgeCard(measure, full, when, spot_of(table), rests_on)
+    return JudgeCard(measure, full, when, spot_of(table), rests_on, only)
 
 
 def _seconds(reader: Reader) -> tuple[int, int, int]:

@@ -125,7 +125,8 @@ class _Cut:
                 continue
             rests_on = tuple(at for at in judge.rests_on if at in present)
             for brake in self._profile.brakes if self._each(judge) else (None,):
-                yield JudgeSpec(judge.measure, _of_brake(inputs, present, brake), rests_on)
+                of_brake = _of_brake(inputs, present, brake)
+                yield JudgeSpec(judge.measure, of_brake, rests_on, judge.only)
 
     def _present(self) -> Mapping[str, str]:
         """Every question of the plan, without the brake: id -> what it is asked at each of."""

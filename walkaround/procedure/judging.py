@@ -128,12 +128,28 @@ def judge_all(
     trip = _Trip(book, vehicle, gauge, bounds, *speeds)
     verdicts: list[Verdict] = []
     for each in wanted:
-        found = _everywhere(_asked(each, bounds), at, trip)
+        found = _everywhere(_asked(each, bounds), _within(each, at), trip)
         verdicts += found if _rests_on_a_yes(each) else map(_as_part_of_it, found)
     strokes = _strokes(wanted)
     if strokes and vehicle.chambers:
-        verdicts += _all_strokes(strokes, at, trip)
+        verdicts += _all_strokes(strokes, _strokes_at(wanted, at), trip)
     return tuple(verdicts)
+
+
+def _within(wanted: Wanted, at: _At) -> _At:
+    """The places it is judged for: each texts' own window may have a measurement of its own."""
+    if not wanted.only:
+        return at
+    return [
+        (place, by_measure)
+        for place, by_measure in at
+        if any(place == each or place.startswith(f"{each}-") for each in wanted.only)
+    ]
+
+
+def _strokes_at(wanted: Sequence[Wanted], at: _At) -> _At:
+    first = next(each for each in wanted if each.measure.partition("@")[0] == _STROKE)
+    return _within(first, at)
 
 
 def _rests_on_a_yes(wanted: Wanted) -> bool:

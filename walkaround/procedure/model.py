@@ -56,6 +56,7 @@ class JudgeSpec:
     measure: str
     inputs: tuple[tuple[str, str], ...]
     rests_on: tuple[str, ...] = ()  # questions; unless each was a yes, a pass shows nothing
+    only: tuple[str, ...] = ()  # places of the trip that it is judged for; empty: all
 
 
 @dataclass(frozen=True, slots=True)

@@ -101,6 +101,7 @@ class JudgeCard:
     when: When
     spot: Spot
     rests_on: tuple[str, ...] = ()
+    only: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -183,6 +183,11 @@ _DOWN: Mapping[str, Row] = {
     "stroke-window.reading": row("gauges", Pump(30.0, "inside the window", 60), Settle(1)),
     "stroke-applied.marked": row("yes", Take(40), _FULL, Take(3)),
     "stroke-applied.stroke": row("stroke", Take(9)),
+    "stroke-window-lower.reading": row(
+        "gauges", _PEDAL_OFF, Pump(30.0, "inside the window", 60), Settle(1)
+    ),
+    "stroke-applied-lower.marked": row("yes", Take(20), _FULL, Take(3)),
+    "stroke-applied-lower.stroke": row("stroke", Take(9)),
     "warning-on-falling.reading": row("gauges at the warning", Pump(80.0, "warning lit", 60)),
     "warning-on-falling.shows": row("warning lit", Take(1)),
     "supply-valve-closes.reading": row("gauges with the red knob out", Pump(80.0, "red out", 60)),
@@ -262,6 +267,7 @@ _ACTS: Mapping[str, Row] = {
     "rebuild.done": row("over the number", Build("over the number", 600)),
     "rebuild-to-cut-out.done": row("unloaded", Until("at the top", 600), Take(2)),
     "stroke-pressure.done": _TO_THE_WINDOW,
+    "stroke-pressure-lower.done": _TO_THE_WINDOW,
     "stroke-pressure-low.done": _TO_THE_WINDOW,
     "stroke-pressure-high.done": _TO_THE_WINDOW,
     "charge-trailer.done": row("supply open", *_OPEN_RED, Until("at the top", 900), Take(2)),
