@@ -8,8 +8,8 @@ Each size is written to a folder of its own, audited by the command itself with
 the wall clock's and the processors' (a machine busy with other work stretches the first);
 memory is what all processes of the command hold together, shared pages counted once each
 (proportional set size), looked at ten times a second.  The peer reads the same files, hashes
-them, decodes the payload with the standard library and checks the bare Ed25519 signature: no
-audit could do less.  `--honest` audits fleets of honest drivers and counts false looks;
+them, unpacks and decodes the payload with the standard library and checks the bare Ed25519
+signature: no audit could do less.  `--honest` audits fleets of honest drivers and counts false looks;
 `--journals` audits real simulated walks with their journals.
 """
 
@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import argparse
 import base64
+import gzip
 import hashlib
 import json
 import os
@@ -146,7 +147,7 @@ def peer(tree: Path) -> None:
         line = path.read_bytes()
         hashlib.sha256(line).hexdigest()
         header, payload, signature = line.split(b".")
-        plain = json.loads(base64.urlsafe_b64decode(payload + b"=="))
+        plain = json.loads(gzip.decompress(base64.urlsafe_b64decode(payload + b"==")))
         public = keys[plain["key"]["x"]]
         assert public.verifies(base64.urlsafe_b64decode(signature + b"=="), header + b"." + payload)
 

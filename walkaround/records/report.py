@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
+from typing import NamedTuple
 
 from walkaround.errors import (
     LogError,
@@ -49,8 +50,7 @@ class Outcome(StrEnum):
     NOT_CHECKED = "not checked"
 
 
-@dataclass(frozen=True, slots=True)
-class Checked:
+class Checked(NamedTuple):
     """One step: its number in the list of `verify`, and a detail or the reason."""
 
     number: int

@@ -216,20 +216,19 @@ def _step(step: form.Step, rules: _Rules, notes: Sequence[str]) -> StepView:
 
 
 def _answer(answer: form.Answer) -> AnswerView:
-    said, seq = answer.said, answer.seq
+    said, seq, before = answer.said, answer.seq, answer.amended
     if said and seq is UNSET:
         raise RecordError("an answer of the summary lacks 'seq'; the file is damaged")
     now = () if not said or seq is UNSET else ((seq, said),)
-    heard = (*((one.seq, one.said) for one in answer.amended), *now) if answer.amended else now
     return AnswerView(
         answer.ask,
         said,
         answer.words,
         answer.points,
-        tuple([one.said for one in answer.amended]),
+        tuple([one.said for one in before]) if before else (),
         form.on(answer.typed),
         form.on(answer.relayed),
-        heard,
+        (*((one.seq, one.said) for one in before), *now) if before else now,
     )
 
 

@@ -132,11 +132,12 @@ class Reader:
                 found.looked.append(Looked(pair.journal.path, pair.journal.size, "", REFUSED, why))
             journal, content = None, _sha256(line)
             report = self._verified(line, None)
-        standing = TRUSTED if report.trusted else INTACT if report.intact else REFUSED
-        why = "" if report.trusted else _first_failure(report)
-        kept = content if report.trusted else ""
+        stands = report.trusted
+        standing = TRUSTED if stands else INTACT if report.intact else REFUSED
+        why = "" if stands else _first_failure(report)
+        kept = content if stands else ""
         found.looked.append(Looked(sighted.path, sighted.size, kept, standing, why))
-        if report.trusted and report.summary is not None and content not in self._known:
+        if stands and report.summary is not None and content not in self._known:
             trusted = self._trust.find(report.key_id)
             who = trusted.name if trusted else report.key_id
             given = Given(report.summary, content, TRUSTED, report.key_id, who)
