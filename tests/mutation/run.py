@@ -78,7 +78,19 @@ ROOMS: Mapping[str, Room] = {
             "records/verify.py",
         ),
         ("tests/records",),
-        ("every_byte", "a_byte", "prefix", "page", "any_other_key", "garbage"),
+        (
+            "every_byte",
+            "a_byte",
+            "prefix",
+            "page",
+            "any_other_key",
+            "garbage",
+            "trust_commands",
+            "every_letter",
+            "re_encoding",
+            "quick_reader",
+            "cut_at_any_byte",
+        ),  # fmt: skip
     ),
 }
 NOTICED = ("killed", "timeout", "suspicious", "caught by type check")
