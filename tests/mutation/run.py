@@ -90,7 +90,7 @@ ROOMS: Mapping[str, Room] = {
             "re_encoding",
             "quick_reader",
             "cut_at_any_byte",
-        ),  # fmt: skip
+        ),
     ),
 }
 NOTICED = ("killed", "timeout", "suspicious", "caught by type check")
