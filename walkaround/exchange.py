@@ -239,10 +239,8 @@ class Wording(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class SittingOpened:
-    """A start or a resume, how many words the driver wants, and where he can be heard.
-
-    Wall and boot clock are for the record; the engine does not read them.
-    """
+    """A start or a resume, how many words the driver wants, and where he can be heard. Wall and
+    boot clock are for the record; the engine does not read them."""
 
     sitting: int
     wall: str  # RFC 3339, UTC
@@ -266,6 +264,7 @@ class Heard:
     ended_ms: int = 0  # end of the voice
     score: str = ""  # likelihoods and margin as text, for later audit
     typed: bool = False
+    went_on: bool = False  # the whole of an answer whose beginning was taken for all of it
 
 
 @dataclass(frozen=True, slots=True)

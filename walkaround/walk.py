@@ -7,7 +7,7 @@ fold over the events of a journal, with nothing performed.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 from walkaround.engine.advance import advance
@@ -47,6 +47,7 @@ from walkaround.records.journal import (
 from walkaround.records.keys import SigningKey
 from walkaround.records.signature import WalkKind
 from walkaround.records.sound import Clip
+from walkaround.speech.going_on import heard_on
 from walkaround.speech.grammar import grammar_for
 from walkaround.speech.phrases import Phrasebook
 from walkaround.speech.phrasing import render
@@ -161,6 +162,7 @@ class Walk:
         self._stage, self._keeper, self._judge = stage, keeper, judge
         self._language, self._watch = language, watch
         self._question: Question | None = None
+        self._before: Question | None = None  # the one that was open before it
         self.ended: Ended | None = None
 
     def run(self, opening: SittingOpened) -> Ended | None:
@@ -176,7 +178,10 @@ class Walk:
             event = self._event_of(arrival)
             if event is not None:
                 if isinstance(arrival, Transcript) and _is_answer(event):
-                    self._keeper.sound_of(arrival)
+                    # what went on is filed under the question that it goes on with
+                    whole = arrival.whole if isinstance(event, Heard) and event.went_on else None
+                    filed = arrival if whole is None else replace(arrival, question=whole.question)
+                    self._keeper.sound_of(filed)
                 self._take(event)
         return self.ended
 
@@ -188,11 +193,22 @@ class Walk:
         question = self._question
         if question is None:
             return None
+        whole = self._went_on(arrival, question)
+        if whole is not None:
+            return whole
         heard = understand(arrival, question, self._language.phrases, self._language.thresholds)
         if arrival.question != question.id and not isinstance(heard.meaning, Said):
             # Begun under a question that has since been closed: only a command still counts.
             return None
         return heard
+
+    def _went_on(self, arrival: Transcript, question: Question) -> Heard | None:
+        if arrival.whole is None:
+            return None
+        before = question if arrival.whole.question == question.id else self._before
+        if before is None:
+            return None
+        return heard_on(arrival, before, self._language.phrases, self._language.thresholds)
 
     def _take(self, event: Event) -> None:
         waiting: list[Event] = [event]
@@ -200,6 +216,8 @@ class Walk:
             now = waiting.pop(0)
             self.state, effects = advance(self.plan, self.state, now)
             self._watch(now, self.state)
+            if isinstance(now, Heard) and now.went_on and len(effects) > 1:
+                self._stage.hush()  # what was being said rested on half an answer
             for effect in effects:
                 waiting.extend(self._perform(effect))
 
@@ -214,6 +232,8 @@ class Walk:
             case Tone(kind):
                 self._stage.tone(kind)
             case Listen(question, quiet_after_ms):
+                if self._question is not None and self._question.id != question.id:
+                    self._before = self._question
                 self._question = question
                 grammar = grammar_for(question, self._language.phrases)
                 self._stage.listen(question, grammar, quiet_after_ms)

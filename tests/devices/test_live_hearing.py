@@ -299,3 +299,54 @@ def test_the_fed_ear_hands_over_the_same(cache: Path) -> None:
         assert heard.sound == sound[began:][: len(heard.sound)]
         assert heard.sound_from_ms + 250 == heard.onset_ms
     ear.close()
+
+
+def faltering(cache: Path, first: str, then: str, pause_s: float) -> bytes:
+    """Two parts of an answer with so much silence between the voices."""
+    one, other = (np.frombuffer(spoken(cache, part), "<i2") for part in (first, then))
+    lead = np.flatnonzero(np.abs(other) > 500)[0]
+    tail = np.flatnonzero(np.abs(one) > 500)[-1]
+    gap = np.frombuffer(hiss(pause_s), "<i2")
+    return np.concatenate([one[:tail], gap, other[lead:]]).astype("<i2").tobytes()
+
+
+def test_speech_that_goes_on_after_it_was_taken_is_heard_as_a_whole_too(
+    world: World, cache: Path
+) -> None:
+    """The next question is open by then and its prompt sounds: it is the first one's answer."""
+    sound = faltering(cache, "one hundred", "and five", 1.0)
+    world.hearing.listen(PRESSURE, grammar(PRESSURE), None)
+    for at in range(0, len(sound), 3200):
+        before = len(world.transcripts)
+        world.hear(sound[at : at + 3200])
+        if len(world.transcripts) > before == 0:
+            world.hearing.listen(YES_NO, grammar(YES_NO), None)
+            world.player.say(bytes(64_000))
+    world.hear(hiss(1.5))
+    first, piece = world.transcripts
+    assert (first.text, first.whole) == ("one hundred", None)
+    assert piece.question == YES_NO.id
+    assert piece.over_prompt
+    assert piece.whole is not None
+    assert (piece.whole.question, piece.whole.text) == (PRESSURE.id, "one hundred and five")
+    assert piece.whole.onset_ms == first.onset_ms
+    assert piece.whole.end_ms == piece.end_ms
+
+
+def test_a_second_after_the_tone_an_answer_is_closed(world: World, cache: Path) -> None:
+    world.hearing.listen(PRESSURE, grammar(PRESSURE), None)
+    world.hear(faltering(cache, "one hundred", "ninety five", 1.7))
+    assert [heard.text for heard in world.transcripts] == ["one hundred", "ninety five"]
+    assert [heard.whole for heard in world.transcripts] == [None, None]
+
+
+def test_nothing_goes_on_across_a_break_of_the_stream(world: World, cache: Path) -> None:
+    sound = faltering(cache, "one hundred", "and five", 1.0)
+    world.hearing.listen(PRESSURE, grammar(PRESSURE), None)
+    for at in range(0, len(sound), 3200):
+        before = len(world.transcripts)
+        world.hear(sound[at : at + 3200])
+        if len(world.transcripts) > before == 0:
+            world.hearing.interrupt()
+    world.hear(hiss(1.5))
+    assert all(heard.whole is None for heard in world.transcripts)

@@ -54,6 +54,9 @@ STORIES: Mapping[str, Story] = {
     "a-driver-who-slips": Story(
         "straight-truck", "demo-truck", ("CA-ON",), temperament=HUMAN, seed=4
     ),
+    "a-driver-who-falters": Story(
+        "straight-truck", "demo-truck", ("CA-ON",), temperament=Temperament(falters=0.7), seed=2
+    ),
     "no-air-at-the-last-trailer": Story(
         "tractor-trailer", "demo-doubles", ("US",), faults=("rear-valve-closed",)
     ),

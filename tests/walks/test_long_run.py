@@ -98,7 +98,7 @@ class Troubled:
         self.lost = 0
         self.now_ms, self.say, self.tone = stage.now_ms, stage.say, stage.tone
         self.listen, self.wake_at, self.cancel_wake = stage.listen, stage.wake_at, stage.cancel_wake
-        self.close = stage.close
+        self.close, self.hush = stage.close, stage.hush
 
     def next(self) -> Arrival:
         if self._back:

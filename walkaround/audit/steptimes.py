@@ -37,7 +37,7 @@ class _Clock:
             case SittingOpened():
                 self._step, self._before_ms, self._last_ms = "", 0, 0
                 self._onsets.clear()
-            case Heard(question=question) if "." in question:
+            case Heard(question=question, went_on=False) if "." in question:
                 self._onsets[question] = event.occurred_ms
                 self._reach(question.rpartition(".")[0], event.arrived_ms)
             case TimeReached(timer=timer) if timer.startswith(_HOLD):

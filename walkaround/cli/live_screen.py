@@ -190,6 +190,9 @@ class ScreenStage:
     def tone(self, kind: ToneKind) -> None:
         self.stage.tone(kind)
 
+    def hush(self) -> None:
+        self.stage.hush()
+
     def listen(
         self, question: Question, grammar: Sequence[str], quiet_after_ms: int | None
     ) -> None:

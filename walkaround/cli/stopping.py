@@ -92,6 +92,9 @@ class StoppableStage:
     def tone(self, kind: ToneKind) -> None:
         self._stage.tone(kind)
 
+    def hush(self) -> None:
+        self._stage.hush()
+
     def listen(
         self, question: Question, grammar: Sequence[str], quiet_after_ms: int | None
     ) -> None:

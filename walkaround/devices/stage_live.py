@@ -125,6 +125,9 @@ class LiveStage:
     def tone(self, kind: ToneKind) -> None:
         self._send({"do": "tone", "kind": kind.value})
 
+    def hush(self) -> None:
+        self._send({"do": "hush"})
+
     def listen(
         self, question: Question, grammar: Sequence[str], quiet_after_ms: int | None
     ) -> None:

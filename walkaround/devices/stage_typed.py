@@ -71,6 +71,9 @@ class TypedStage:
         if _TONES[kind]:
             self._write(_TONES[kind])
 
+    def hush(self) -> None:
+        """What is on the screen is there to stay."""
+
     def listen(
         self, question: Question, grammar: Sequence[str], quiet_after_ms: int | None
     ) -> None:

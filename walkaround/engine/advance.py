@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from walkaround.engine import answers, commands, errand, outside, rising
+from walkaround.engine import answers, commands, errand, going_on, outside, rising
 from walkaround.engine.moves import COMMANDS_ONLY, Move
 from walkaround.engine.state import Phase, State
 from walkaround.errors import IllegalMoveError
@@ -28,6 +28,9 @@ from walkaround.exchange import (
     Write,
 )
 from walkaround.procedure.model import Plan, question_id
+
+WENT_ON = "went on"
+"""The whole of an answer whose beginning was taken for all of it, and is closed."""
 
 Handler = Callable[[Plan, State, Event], Move]
 
@@ -76,6 +79,7 @@ _UNDER_WAY: Rows = (
     ("said wait", commands.pause),
     ("said stop", commands.stop),
     ("SamplesLost", outside.sound_lost),
+    (WENT_ON, going_on.went_on),
 )
 """Whenever a step is under way."""
 
@@ -97,6 +101,7 @@ _AWAY: Rows = (
     ("said finish", commands.stop),
     ("MicrophoneLost", outside.ignored),
     ("MicrophoneBack", errand.heard_again),
+    (WENT_ON, going_on.went_on),
 )
 """While the driver is out of the headset's reach."""
 
@@ -104,6 +109,7 @@ _ALWAYS: Rows = (
     ("SittingOpened", outside.reopen),
     ("MicrophoneLost", outside.microphone_lost),
     ("MicrophoneBack", outside.ignored),
+    (WENT_ON, outside.ignored),
 )
 """Between the first sitting and the end."""
 
@@ -166,7 +172,7 @@ _ROWS: tuple[tuple[Phase, Rows], ...] = (
         ),
     ),
     # A walk that was ended unfinished can be taken up again; a complete one has nothing left.
-    (Phase.DONE, (("SittingOpened", outside.reopen),)),
+    (Phase.DONE, (("SittingOpened", outside.reopen), (WENT_ON, outside.ignored))),
     (Phase.STOPPED, (*_ALWAYS, *_STANDING, ("said finish", commands.finish))),
 )
 
@@ -176,10 +182,12 @@ TRANSITIONS: Mapping[tuple[Phase, str], Handler] = MappingProxyType(
 """(phase, trigger) -> handler. Triggers are event names, meaning names, or `said <command>`."""
 
 
-def trigger_of(event: Event) -> str:
-    """The table's word for what happened."""
+def trigger_of(state: State, event: Event) -> str | None:
+    """The table's word for what happened; None for an answer to what is no longer open."""
     if not isinstance(event, Heard):
         return type(event).__name__
+    if not _is_open(state, event):
+        return WENT_ON if event.went_on else None
     if isinstance(event.meaning, Said):
         return f"said {event.meaning.command}"
     return type(event.meaning).__name__
@@ -190,11 +198,12 @@ def advance(plan: Plan, state: State, event: Event) -> Move:
 
     Raises IllegalMoveError, leaving nothing changed, when the table has no such move.
     """
-    if isinstance(event, Heard) and not _is_open(state, event):
+    trigger = trigger_of(state, event)
+    if trigger is None:
         return state, (Write(event),)
-    handler = TRANSITIONS.get((state.phase, trigger_of(event)))
+    handler = TRANSITIONS.get((state.phase, trigger))
     if handler is None:
-        raise IllegalMoveError(f"no move for '{trigger_of(event)}' while {state.phase}")
+        raise IllegalMoveError(f"no move for '{trigger}' while {state.phase}")
     after, effects = handler(plan, state, event)
     return after, (Write(event), *(_worded(effect, after.wording) for effect in effects))
 

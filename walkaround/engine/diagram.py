@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from walkaround.engine import answers, commands, errand, outside, rising
+from walkaround.engine import answers, commands, errand, going_on, outside, rising
 from walkaround.engine.advance import TRANSITIONS, Handler
 from walkaround.engine.state import Phase
 
@@ -44,6 +44,7 @@ ENDS: Mapping[Handler, tuple[str, ...]] = MappingProxyType(
         errand.all_words: (HERE,),
         errand.begun_anew: (NEXT,),
         answers.take_answer: (NEXT, Phase.STOPPED),
+        going_on.went_on: (HERE, NEXT, Phase.STOPPED),
         answers.assent: (NEXT,),
         answers.no_assent: (HERE,),
         rising.take_call: (HERE, NEXT),

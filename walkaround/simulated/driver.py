@@ -18,6 +18,7 @@ from walkaround.procedure.model import Asked, Plan
 from walkaround.simulated import hands, saying
 from walkaround.simulated.behaviour import row_for
 from walkaround.simulated.hands import Spoken, Work
+from walkaround.simulated.mouth import PAUSE
 from walkaround.simulated.scene import Scene
 from walkaround.simulated.truck import Truck
 
@@ -44,6 +45,7 @@ class Temperament:
     asks_repeat: float = 0.0
     asks_explain: float = 0.0
     waits: float = 0.0
+    falters: float = 0.0  # within a reading, for so long that its beginning is taken for all of it
     unable_at: tuple[str, ...] = ()  # steps he cannot do
 
 
@@ -176,7 +178,17 @@ class Driver:
             if self._misreads(scene):
                 self.to_correct[key] = self.told.pop(key)
                 words = _misread(scene)
+            words = self._faltering(scene, words)
         return Spoken(words, spoken.onset_ms)
+
+    def _faltering(self, scene: Scene, words: str) -> str:
+        """What follows the last "hundred" of a reading comes late; of a pair, the second's."""
+        share = self.temperament.falters
+        first, hundred, rest = words.rpartition(" hundred ")
+        whole = scene.question.kind is AskKind.NUMBER or " secondary " in first
+        if not (share and hundred and whole):
+            return words
+        return f"{first}{hundred}{PAUSE} {rest}" if scene.dice.random() < share else words
 
     def _misreads(self, scene: Scene) -> bool:
         """Only where the next question is one at which 'correction' can be said."""

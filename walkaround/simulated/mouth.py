@@ -7,7 +7,7 @@ noise over them and lets an ear hear the result; what comes back is whatever the
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 from typing import Protocol
 
@@ -21,6 +21,9 @@ from walkaround.speech.ports import SAMPLES_PER_SECOND, Alternative, Ear, Transc
 LEAD_MS, TRAIL_MS = 500, 1000
 TURN_MS = 500
 """What the end of a turn takes when nobody listens to sound."""
+
+PAUSE, PAUSE_MS = "...", 900
+"""Among the words: the driver falters so long. An ear takes what came before for all of it."""
 
 _WORDS_PER_SECOND = 2.6
 _KNOWN, _UNKNOWN = 6.0, -20.0
@@ -62,10 +65,22 @@ class Letters:
         noises: Sequence[str],
     ) -> tuple[tuple[Transcript, ...], int]:
         del noises
-        said = words.split()
+        first, paused, rest = (part.strip() for part in words.partition(PAUSE))
+        heard, end_ms = self._said(first.split(), onset_ms, question, grammar)
+        if not paused:
+            return (heard,), end_ms
+        piece, end_ms = self._said(rest.split(), end_ms + PAUSE_MS, question, grammar)
+        both, _ = self._said([*first.split(), *rest.split()], onset_ms, question, grammar)
+        spans = (*heard.words, *piece.words)
+        whole = replace(both, words=spans, end_ms=end_ms, arrived_ms=piece.arrived_ms)
+        return (heard, replace(piece, over_prompt=True, whole=whole)), end_ms
+
+    def _said(
+        self, said: Sequence[str], onset_ms: int, question: Question, grammar: Sequence[str]
+    ) -> tuple[Transcript, int]:
         known = {word for phrase in grammar for word in phrase.split()}
         made_out = [word if word in known or not known else UNKNOWN for word in said]
-        step = round(seconds_of(words) * 1000 / max(1, len(said)))
+        step = round(seconds_of(" ".join(said)) * 1000 / max(1, len(said)))
         end_ms = onset_ms + step * len(said)
         spans = [
             Word(word, onset_ms + step * place, onset_ms + step * (place + 1), 1.0)
@@ -76,12 +91,12 @@ class Letters:
             question=question.id,
             words=tuple(spans),
             alternatives=(Alternative(" ".join(made_out), likelihood),),
-            free=Alternative(words, 0.0),
+            free=Alternative(" ".join(said), 0.0),
             onset_ms=onset_ms,
             end_ms=end_ms,
             arrived_ms=end_ms + TURN_MS,
         )
-        return (heard,), end_ms
+        return heard, end_ms
 
 
 class Throat:
@@ -99,10 +114,16 @@ class Throat:
         noises: Sequence[str],
     ) -> tuple[tuple[Transcript, ...], int]:
         """Raises VoiceError and RecogniserError as the voice and the ear do."""
-        speech = trimmed(self.voice.sound_of(words))
+        speech = self._speech(words)
         sound = self._in_the_yard(speech, onset_ms, noises)
         heard = self.ear.hear(question, grammar, as_bytes(sound), onset_ms - LEAD_MS)
         return heard, onset_ms + round(speech.size * 1000 / SAMPLES_PER_SECOND)
+
+    def _speech(self, words: str) -> Sound:
+        pause = np.zeros(PAUSE_MS * SAMPLES_PER_SECOND // 1000)
+        parts = [trimmed(self.voice.sound_of(part.strip())) for part in words.split(PAUSE)]
+        pieces = [piece for part in parts for piece in (pause, part)]
+        return np.concatenate(pieces[1:])
 
     def _in_the_yard(self, speech: Sound, onset_ms: int, noises: Sequence[str]) -> Sound:
         """No two moments in the yard sound the same, so neither does a word said again."""

@@ -88,6 +88,10 @@ class SimulatedStage:
         if kind is ToneKind.UNCLEAR and self._question is not None and self._question.armed:
             self.driver.hear_unclear()
 
+    def hush(self) -> None:
+        self.said = [one for one in self.said if one[0] <= self._clock_ms or one[1] != "prompt"]
+        self._speaking_until_ms = self._clock_ms
+
     def listen(
         self, question: Question, grammar: Sequence[str], quiet_after_ms: int | None
     ) -> None:
@@ -104,7 +108,8 @@ class SimulatedStage:
         if not goes_on:
             self._opened = False
             self.driver.leave()
-            self._waiting.clear()
+            # Only the rest of an answer that was taken too early still comes.
+            self._waiting = [item for item in self._waiting if _goes_on(item[1])]
 
     def wake_at(self, at_ms: int, timer: str) -> None:
         self._timers[timer] = at_ms
@@ -280,6 +285,10 @@ class SimulatedStage:
             raise RecordError(
                 "the simulated truck's state does not read cleanly; start the demo afresh"
             ) from None
+
+
+def _goes_on(arrival: Arrival) -> bool:
+    return isinstance(arrival, Transcript) and arrival.whole is not None
 
 
 def _step_of(question: str) -> str:

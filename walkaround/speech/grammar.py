@@ -42,10 +42,18 @@ _TENTHS = frozenset({Unit.BAR, Unit.INCH, Unit.SECOND})
 def grammar_for(question: Question, phrases: Phrasebook) -> tuple[str, ...]:
     """Every phrase to listen for, with "[unk]" last; always all the commands."""
     said: list[str] = [p for group in phrases.commands.values() for p in group]
-    said += answer_phrases(question, phrases)
-    if question.kind in _NUMERIC:
-        said += _numbers(question)
+    said += _answers(question, phrases)
     return (*dict.fromkeys(said), UNKNOWN)
+
+
+def answer_words(question: Question, phrases: Phrasebook) -> frozenset[str]:
+    """The single words that an answer to this question can hold."""
+    return words_of(_answers(question, phrases))
+
+
+def _answers(question: Question, phrases: Phrasebook) -> tuple[str, ...]:
+    numbers = _numbers(question) if question.kind in _NUMERIC else ()
+    return (*answer_phrases(question, phrases), *numbers)
 
 
 def answer_phrases(question: Question, phrases: Phrasebook) -> tuple[str, ...]:

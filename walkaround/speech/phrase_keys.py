@@ -7,7 +7,7 @@ from __future__ import annotations
 
 _PLAIN = """
     cautions-general readback-yes readback-no
-    unclear.again unclear.unit waiting-quietly
+    unclear.again unclear.unit unclear.went-on waiting-quietly
     help help.yes-no help.number help.pair help.mark help.rise help.count help.hold
     explained-none previous-none corrected correction-none paused resumed stopped stopped-ask
     halted.pressure halted.moving unseen.pressure unseen.moving errand errand-return

@@ -59,10 +59,14 @@ class Transcript:
     sound: bytes = field(default=b"", repr=False, compare=False)
     """Its own sound, from `sound_from_ms` on; empty unless somebody asked to keep it."""
     sound_from_ms: int = field(default=0, compare=False)
+    whole: Transcript | None = None  # the utterance before and this one, heard as one: see below
 
     @property
     def text(self) -> str:
         return " ".join(word.text for word in self.words)
+
+    # `whole` is there when this voice set in within a second of the tone that closed the last
+    # answer: under that answer's question and grammar, from its own onset to this end.
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +112,10 @@ class Stage(Protocol):
         ...
 
     def tone(self, kind: ToneKind) -> None: ...
+
+    def hush(self) -> None:
+        """Leave unsaid what has not been said yet: it no longer holds."""
+        ...
 
     def listen(
         self, question: Question, grammar: Sequence[str], quiet_after_ms: int | None

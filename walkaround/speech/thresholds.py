@@ -41,6 +41,7 @@ class TurnTimings:
     nothing_ms: int  # silence wanted when nothing has been made out
     could_grow_ms: int  # ... when the answer may go on
     complete_ms: int  # ... when it cannot
+    reopens_ms: int  # after the tone: a voice that sets in so soon goes on with the answer
     cap_ms: int  # the longest turn; a single answer
     cap_pair_ms: int
 
@@ -110,6 +111,7 @@ def _turns(part: Reader) -> TurnTimings:
         nothing_ms=int(_number(part, "nothing-ms", 50, 5000)),
         could_grow_ms=int(_number(part, "could-grow-ms", 50, 5000)),
         complete_ms=int(_number(part, "complete-ms", 50, 5000)),
+        reopens_ms=int(_number(part, "reopens-ms", 0, 5000)),
         cap_ms=int(_number(part, "cap-ms", 1000, 60000)),
         cap_pair_ms=int(_number(part, "cap-pair-ms", 1000, 60000)),
     )

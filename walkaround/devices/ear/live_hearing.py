@@ -17,6 +17,7 @@ from walkaround.devices.ear.player import Player, tone_sound
 from walkaround.devices.ear.recent import Recent
 from walkaround.devices.ear.soundcheck import SoundCheck
 from walkaround.devices.ear.times import transcript_of
+from walkaround.devices.ear.wholes import Wholes
 from walkaround.exchange import AskKind, Question, ToneKind
 from walkaround.speech.ports import SAMPLES_PER_SECOND
 from walkaround.speech.turns import Paused
@@ -47,6 +48,7 @@ class LiveHearing:
     ) -> None:
         self._senses, self._player, self._tell, self._barge_in = senses, player, tell, barge_in
         self._commands = {said for group in senses.phrases.commands.values() for said in group}
+        self._wholes = Wholes(senses)
         self._check = SoundCheck()
         self.levels, self._follow_noise = Levels(), follow_noise
         self._listener: Listener | None = None
@@ -92,6 +94,7 @@ class LiveHearing:
             self._recent.take(block)
         self._count += len(block) // 2
         self._before = (self._before + block)[-_BEFORE_BYTES:]
+        self._wholes.take(block)
         for sign in self._listener.feed(block) if self._listener else []:
             self._follow(sign)
         self._hold_prompt()
@@ -103,6 +106,7 @@ class LiveHearing:
             self._next = self._next or (self._listener.question, self._listener.grammar)
             self._listener.drop()
         self._listener, self._anchor_ms, self._before = None, None, b""
+        self._wholes.forget()
         self._late.clear()
         self._voice_from = None
         self._check = SoundCheck()
@@ -182,7 +186,7 @@ class LiveHearing:
         since_bytes = (self._count - heard.end) * 2
         self._before = self._before[-since_bytes:] if since_bytes > 0 else b""
         self._quiet_from = self._count
-        transcript = transcript_of(heard, self._ms(0), self._over_prompt)
+        transcript = transcript_of(heard, self._ms(0), self._over_prompt, self._whole(heard))
         if self._recent is not None:
             first, sound = self._recent.cut(heard.begin, heard.end)
             transcript = replace(transcript, sound=sound, sound_from_ms=self._ms(first))
@@ -193,6 +197,10 @@ class LiveHearing:
         self.levels.turn_ended()
         if self.levels.too_loud():
             self._tell({"event": "too loud"})
+
+    def _whole(self, heard: Utterance) -> Utterance | None:
+        now = self._listener
+        return None if now is None else self._wholes.of(heard, now.question, now.grammar)
 
     def _hold_prompt(self) -> None:
         """A sustained voice stops the prompt: capture never ends, and a person comes first."""

@@ -85,12 +85,13 @@ def transcript_to_json(heard: Transcript) -> dict[str, Any]:
         "over_prompt": heard.over_prompt,
         "sound": base64.b64encode(heard.sound).decode("ascii"),
         "sound_from_ms": heard.sound_from_ms,
+        "whole": None if heard.whole is None else transcript_to_json(heard.whole),
     }
 
 
 def transcript_from_json(row: Message, later_ms: int = 0) -> Transcript:
     """`later_ms` is added to every time: from the ear's clock to the sitting's."""
-    free = row["free"]
+    free, whole = row["free"], row["whole"]
     return Transcript(
         question=row["question"],
         words=tuple(
@@ -106,4 +107,5 @@ def transcript_from_json(row: Message, later_ms: int = 0) -> Transcript:
         free_others=tuple(Alternative(words, value) for words, value in row["free_others"]),
         sound=base64.b64decode(row["sound"]),
         sound_from_ms=row["sound_from_ms"] + later_ms,
+        whole=None if whole is None else transcript_from_json(whole, later_ms),
     )

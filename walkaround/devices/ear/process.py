@@ -32,6 +32,7 @@ from walkaround.devices.ear.messages import (
 )
 from walkaround.devices.ear.recogniser import Recogniser
 from walkaround.devices.ear.times import transcript_of
+from walkaround.devices.ear.wholes import Wholes
 from walkaround.devices.model.overlay import decoding_folder
 from walkaround.errors import MicrophoneError, WalkaroundError
 from walkaround.speech.phrases import load_phrases
@@ -98,10 +99,14 @@ def _live(
 
 
 def _hear(message: Message, sound: bytes, senses: Senses) -> list[Message]:
-    listener = Listener(senses, question_from_json(message["question"]), message["grammar"])
+    question, grammar = question_from_json(message["question"]), message["grammar"]
+    listener, wholes = Listener(senses, question, grammar), Wholes(senses)
+    wholes.take(sound)
     signs = listener.feed(sound) + listener.finish()
     return [
-        transcript_to_json(transcript_of(sign, 0)) for sign in signs if isinstance(sign, Utterance)
+        transcript_to_json(transcript_of(sign, 0, whole=wholes.of(sign, question, grammar)))
+        for sign in signs
+        if isinstance(sign, Utterance)
     ]
 
 

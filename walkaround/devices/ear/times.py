@@ -6,8 +6,11 @@ from walkaround.devices.ear.listener import Utterance
 from walkaround.speech.ports import SAMPLES_PER_SECOND, Transcript, Word
 
 
-def transcript_of(heard: Utterance, first_ms: int, over_prompt: bool = False) -> Transcript:
-    """The utterance with its samples turned into milliseconds; sample 0 was at `first_ms`."""
+def transcript_of(
+    heard: Utterance, first_ms: int, over_prompt: bool = False, whole: Utterance | None = None
+) -> Transcript:
+    """The utterance with its samples turned into milliseconds; sample 0 was at `first_ms`.
+    `whole` is this one and the one before it as one, where it went on with it."""
 
     def ms(sample: float) -> int:
         return first_ms + round(sample * 1000 / SAMPLES_PER_SECOND)
@@ -30,4 +33,5 @@ def transcript_of(heard: Utterance, first_ms: int, over_prompt: bool = False) ->
         end_ms=ms(heard.end),
         arrived_ms=ms(heard.decided),
         over_prompt=over_prompt,
+        whole=None if whole is None else transcript_of(whole, first_ms),
     )
