@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -160,7 +161,8 @@ def test_any_one_stretch_of_a_rise_may_be_too_quick() -> None:
 def test_a_rise_is_not_looked_at_without_every_bound(missing: str) -> None:
     quick = _rise((0, "50 psi"), (1, "90 psi"))
     assert doubts("build-up", quick, LIMIT)
-    assert doubts("build-up", quick, replace(LIMIT, **{missing: None})) == ()
+    without: Any = {missing: None}
+    assert doubts("build-up", quick, replace(LIMIT, **without)) == ()
 
 
 def test_marks_a_thousandth_of_a_second_apart_run_forward() -> None:

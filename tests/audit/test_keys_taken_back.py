@@ -17,6 +17,7 @@ from tests.audit.fleets import (
     variant,
     walked,
 )
+from walkaround.audit import page_parts
 from walkaround.records.countersignature import countersign
 from walkaround.records.keys import SigningKey
 from walkaround.records.log import START, DeviceLog, Note, What, read_log, sha256_of, write_line
@@ -106,6 +107,22 @@ def test_only_a_second_person_counts(tmp_path: Path) -> None:
     assert len(counted(audited(tree, tmp_path / "cache", covered, logs=[log]))) == 1
     stranger = TrustList(tuple(key for key in TRUST.keys if key.key != TRAINER.public))
     assert counted(audited(tree, tmp_path / "cache", stranger)) == []
+
+
+def test_a_walk_is_borne_out_once_however_many_signed_and_however_many_are_listed(
+    tmp_path: Path,
+) -> None:
+    tree = tmp_path / "tree"
+    line = record(tree, "one")
+    record(tree, "two")
+    for number in range(230):
+        signature = countersigned(line, TRAINER, f"Look number {number}.")
+        (tree / "one" / f"countersignature-{number}.jws").write_bytes(signature)
+    found = audited(tree, tmp_path / "cache", TRUST)
+    (audit,) = found.audits
+    assert (len(audit.shown.countersigned), audit.shown.borne_out) == (200, 1)
+    told = str(page_parts.countersigned(audit, found.refs, lambda _: "./x"))
+    assert "1 of 2 walks have no countersignature" in told
 
 
 def test_one_that_is_no_longer_there_no_longer_counts(tmp_path: Path) -> None:

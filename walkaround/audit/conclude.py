@@ -33,11 +33,13 @@ _WHY_TWICE = "each is signed by a trusted key, and they differ; ask which one is
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """What is listed and not concluded from. `countersigned`: (walk, by whom, when, remarks)."""
+    """What is listed and not concluded from. `countersigned`: (walk, by whom, when, remarks), the
+    latest; `borne_out` is how many walks are countersigned at all."""
 
     titles: Mapping[str, str] = field(default_factory=dict)  # of steps, by id
     unfinished: tuple[WalkRef, ...] = ()
     countersigned: tuple[tuple[int, str, str, str], ...] = ()
+    borne_out: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -198,7 +198,7 @@ def _numbers(drift: Drift, refs: Mapping[int, WalkRef], link: Link) -> Markup:
 def countersigned(audit: Audit, refs: Mapping[int, WalkRef], link: Link) -> Markup:
     """Who countersigned what; the rest is a gap."""
     signed = audit.shown.countersigned
-    gap = audit.evidence.walks - len({walk for walk, *_ in signed})
+    gap = audit.evidence.walks - audit.shown.borne_out
     told = element("p", f"{gap} of {audit.evidence.walks} walks have no countersignature.")
     if not signed:
         return told

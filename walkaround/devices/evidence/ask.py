@@ -117,14 +117,17 @@ class Asker:
         """What is only listed: walks never finished, countersignatures."""
         signed = {"kind": self._code(kind.value), "most": _MOST_LISTED}
         unfinished = {**signed, "standing": self._code(UNFINISHED)}
+        standing = {"kind": signed["kind"], "standing": COUNTERSIGNED}
+        ((borne_out,),) = self._ask(queries.BORNE_OUT, standing)
         titles: dict[str, str] = dict(map(self._named, self._ask(queries.TITLES, {})))
         return Shown(
             titles=titles,
             unfinished=tuple(self._ref(row) for row in self._ask(queries.UNFINISHED, unfinished)),
             countersigned=tuple(
                 (row[0], f"{self._names[row[1]]}, as {row[2]}", row[3], row[4])
-                for row in self._ask(queries.COUNTERSIGNED, {**signed, "standing": COUNTERSIGNED})
+                for row in self._ask(queries.COUNTERSIGNED, {**signed, **standing})
             ),
+            borne_out=borne_out,
         )
 
     def looked(self) -> Mapping[str, int]:

@@ -70,4 +70,5 @@ def _shown(parts: Sequence[Shown]) -> Shown:
         titles={step: title for part in parts for step, title in part.titles.items()},
         unfinished=tuple(chain.from_iterable(part.unfinished for part in parts)),
         countersigned=tuple(chain.from_iterable(part.countersigned for part in parts)),
+        borne_out=sum(part.borne_out for part in parts),
     )

@@ -169,10 +169,13 @@ SELECT w.walk, w.id, h.path, w.began_ms, w.who, w.vehicle FROM walks w JOIN here
 WHERE w.standing = $standing AND w.kind = $kind ORDER BY w.began_ms DESC LIMIT $most
 """
 
-COUNTERSIGNED = """
-SELECT n.walk, c.who, c.signer, c.signed, c.remarks
+_COUNTERSIGNED = """
 FROM countersignatures c JOIN now n ON n.content[:64] = c.record
 WHERE n.kind = $kind AND c.kind = n.kind AND c.key <> n.key
   AND c.content IN (SELECT content FROM looked WHERE standing = $standing)
+"""
+COUNTERSIGNED = f"""
+SELECT n.walk, c.who, c.signer, c.signed, c.remarks {_COUNTERSIGNED}
 ORDER BY c.signed DESC LIMIT $most
 """
+BORNE_OUT = f"SELECT count(DISTINCT n.walk) {_COUNTERSIGNED}"
