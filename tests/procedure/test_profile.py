@@ -44,6 +44,20 @@ def test_sizes_keep_their_unit() -> None:
     assert profile("demo-truck-metric").reservoirs["supply"] == quantity("10 L")
 
 
+def test_pressures_of_the_vehicle_go_on_its_own_gauge() -> None:
+    """Four fifths of 125 psi are 100 psi, 689.48 kPa: marked at 690, never below it."""
+    told = GOOD.replace(b"10.5 bar", b"1050 kPa") + b"cut-out: 125 psi\npressure-most: 8.5 bar\n"
+    loaded = load_profile(told, "t.yaml")
+    assert loaded.marks() == {"share": "690 kPa", "most": "850 kPa"}
+    assert loaded.facts()["cut-out"] == loaded.facts()["pressure-most"] == ("known",)
+
+
+def test_what_is_not_told_is_not_supposed() -> None:
+    loaded = load_profile(GOOD, "t.yaml")
+    assert loaded.marks() == {}
+    assert loaded.facts()["pressure-most"] == ("unknown",)
+
+
 def test_the_trailers_brakes_are_told_from_the_tractors() -> None:
     units = [brake.unit for brake in profile("demo-doubles").brakes]
     assert units == [1] * 6 + [2] * 4 + [3] * 4

@@ -67,8 +67,12 @@ def test_a_step_shows_what_judges_it(capsys: pytest.CaptureFixture[str]) -> None
 @pytest.mark.parametrize(
     ("place", "said"),
     [
-        ("AU-WA", "open: the text times from 'empty'"),
-        ("NZ", "open: the text times from 'where the low-pressure warning stops'"),
+        (
+            "AU-WA",
+            "open: it is timed only where the vehicle's profile tells its governor's cut-out",
+        ),
+        ("NZ", "tells its maximum operating pressure"),
+        ("NZ", "open: the text times from 'the pressure that five full applications leave'"),
         ("US", "open: only a value within it shows something: this build standard is for"),
         ("US", "open: the text says 'about' and draws no line"),
     ],
@@ -82,7 +86,7 @@ def test_why_a_rule_leaves_things_open(
 
 def test_one_rule_whole(capsys: pytest.CaptureFixture[str]) -> None:
     text = " ".join(_printed(capsys, "--rule", "au-wa.build-up"))
-    assert "left open: the text times" in text
+    assert "left open: it is timed only where the vehicle's profile tells its governor" in text
     assert "standing: published" in text
 
 

@@ -45,6 +45,8 @@ STORIES: Mapping[str, Story] = {
     "tractor-and-trailer-in-the-us": Story("tractor-trailer", "demo-tractor", ("US",)),
     "doubles-in-saskatchewan": Story("tractor-trailer", "demo-doubles", ("CA-SK",)),
     "strokes-for-two-countries": Story("straight-truck", "demo-truck", ("US-NY", "CA-ON", "CA-QC")),
+    "from-empty-in-western-australia": Story("straight-truck", "demo-truck-metric", ("AU-WA",)),
+    "to-the-maximum-in-new-zealand": Story("straight-truck", "demo-truck-metric", ("NZ",)),
     "recovery-in-new-hampshire": Story("straight-truck", "demo-truck", ("US-NH",)),
     "two-minutes-held-in-new-brunswick": Story("straight-truck", "demo-truck", ("CA-NB",)),
     "bus-with-few-words": Story("bus", "demo-bus", ("US",), wording=Wording.CUE),

@@ -29,7 +29,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from walkaround.air.bend import Bend, bend_of
-from walkaround.air.inputs import Inputs, mark, one_sitting, rise
+from walkaround.air.inputs import Inputs, lower, mark, one_sitting, readings, rise
 from walkaround.air.measured import (
     GaugeFacts,
     Measured,
@@ -91,7 +91,8 @@ def build_up(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measure
 
 
 def build_up_marks(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measured:
-    """Seconds between two marks said at the procedure's `from` and `to`.
+    """Seconds between two marks said at the procedure's `from` and `to`; where the text begins
+    at what the vehicle itself does (its warning goes off), `from_reading` was read there.
 
     T = t2 - t1; u² = 2 (T/(p2 - p1) · s/√12)² + u_person².
     """
@@ -100,7 +101,13 @@ def build_up_marks(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> M
     elapsed = Fraction(last.occurred_ms - first.occurred_ms, MS_PER_S)
     if elapsed <= 0:
         raise UndeterminedError("the second mark does not come after the first")
-    span = pressure(procedure, "to", Unit.PSI) - pressure(procedure, "from", Unit.PSI)
+    if inputs.get("from_reading") is None:
+        start = pressure(procedure, "from", Unit.PSI)
+    else:
+        start = lower(readings(inputs, "from_reading")).base
+    span = pressure(procedure, "to", Unit.PSI) - start
+    if span <= 0:
+        raise UndeterminedError("the window ends below where it begins")
     pace = float(elapsed / span)
     variance = 2 * pace**2 * read_variance(gauge.needle) + _timing(gauge)
     return _measured(elapsed, variance, pressure(procedure, "to", Unit.PSI), gauge)

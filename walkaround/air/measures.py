@@ -50,7 +50,7 @@ _WORDS = Measure(_in_words, ("answer",))
 
 MEASURES: Mapping[str, Measure] = {
     "build-up": Measure(build_up, ("rise",)),
-    "build-up-marks": Measure(build_up_marks, ("from_mark", "to_mark")),
+    "build-up-marks": Measure(build_up_marks, ("from_mark", "to_mark"), ("from_reading",)),
     "recovery": Measure(recovery, ("from_mark", "to_mark"), ("cut_out_mark",)),
     "loss-released": Measure(loss_released, ("start", "hold", "end")),
     "loss-applied": Measure(loss_applied, ("start", "hold", "end"), ("before", "longer", "later")),

@@ -18,7 +18,7 @@ from walkaround.procedure.restore import acts_before, after, unmet
 from walkaround.procedure.script import AskCard, Card, JudgeCard, Script, States
 from walkaround.procedure.wording import cards_of, text_errors
 
-_EDGES = re.compile(r"(?<=-marks)-\d+-\d+$")  # build-up-marks-85-100: the psi that are marked
+_EDGES = re.compile(r"(?<=-marks)-\w+-\w+$")  # build-up-marks-85-100: what is marked
 HELPER = "helper"
 """The state variable that says whether a second person is there and knows what is to come."""
 

@@ -48,6 +48,7 @@ class _Cut:
 
     def __init__(self, script: Script, profile: Profile, facts: Facts) -> None:
         self._script, self._profile, self._facts = script, profile, facts
+        self._marks = profile.marks()
 
     def step(self, card: Card, name: str) -> Step:
         cards = [ask for ask in card.asks if ask.when.holds(self._facts)]
@@ -160,6 +161,8 @@ class _Cut:
                 return self._profile.name
             if more and more.get(wanted):
                 return more[wanted]
+            if wanted in self._marks:
+                return self._marks[wanted]
             say = self._script.states.words.get(wanted)
             for when, words in say.choices if say else ():
                 if when.holds(self._facts):

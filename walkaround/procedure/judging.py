@@ -20,6 +20,7 @@ from walkaround.air.procedure import Procedure
 from walkaround.exchange import Given, Number, Outcome, Verdict, Wanted, Yes
 from walkaround.procedure.beyond import beyond
 from walkaround.procedure.measuring import bounds_of
+from walkaround.procedure.windows import in_sizes, marked_only, window_of
 from walkaround.quantity import Kind
 from walkaround.rules.book import RuleBook, rules_of
 from walkaround.rules.judge import judge, shown
@@ -222,7 +223,13 @@ def _by_rule(
     rule: Rule, asked: _Asked, known: Vehicle, trip: _Trip, drawn: _Drawn
 ) -> Verdict | None:
     """None where the rule is for the other climb of this walk."""
-    measured = _formed(rule.way, rule.procedure, asked, trip, drawn)
+    procedure, untold = in_sizes(rule, known) if asked.judged_as == _BUILD_UP else ({}, "")
+    if asked.measure == _BUILD_UP and marked_only(rule) and not untold:
+        return None
+    if untold:
+        measured = Measured(None, why=untold)
+    else:
+        measured = _formed(rule.way, procedure or rule.procedure, asked, trip, drawn)
     verdict = judge(rule, measured, known, shown_as=asked.shown, doubts=asked.doubts)
     if asked.judged_as == _STROKE_PRESSURE:
         return _as_procedure(verdict)
@@ -344,20 +351,7 @@ def _fits(rule: Rule, asked: _Asked, vehicle: Vehicle) -> bool:
     """A stroke rule is for one chamber, a window for the marks made at its edges."""
     if rule.holds_for.chamber and rule.holds_for.chamber != vehicle.chambers.get(asked.brake):
         return False
-    return asked.measure != _MARKS or _window(rule) == asked.window
-
-
-def _window(rule: Rule) -> tuple[str, str] | None:
-    """Edges in psi where the text prints them so."""
-    edges = []
-    for key in ("from", "to"):
-        in_psi = [
-            part for part in rule.procedure.get(key, "").split(" / ") if part.endswith(" psi")
-        ]
-        if not in_psi:
-            return None
-        edges.append(in_psi[0].removesuffix(" psi"))
-    return edges[0], edges[1]
+    return asked.measure != _MARKS or window_of(rule) == asked.window
 
 
 def _why_not(asked: _Asked, rules: Sequence[Rule], vehicle: Vehicle) -> str:

@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
+from fractions import Fraction
 
 from walkaround.errors import ProfileError
-from walkaround.quantity import Kind, Quantity, Unit, quantity
+from walkaround.quantity import Kind, Quantity, Unit, from_base, quantity
 from walkaround.sheet import Reader, read_sheet
 
 KINDS = ("truck", "tractor", "bus")
@@ -44,6 +45,8 @@ FACTS: Mapping[str, tuple[str, ...]] = {
     "gauge": tuple(str(unit) for unit in GAUGE_UNITS),
     "accessories": ACCESSORIES,
     "belt-width": ("known", "unknown"),
+    "cut-out": ("known", "unknown"),
+    "pressure-most": ("known", "unknown"),
 }
 """Every fact that a script may ask for under `when`, with the values it can have."""
 
@@ -52,7 +55,14 @@ _MOST_BRAKES = 60
 _FIRST_YEAR, _LAST_YEAR = 1930, 2100
 _LARGEST_GAUGE = "300 psi"  # common practice, no source: gauges in cabs end at 150 or 200 psi
 
-_SIZES = {"belt-width": Kind.LENGTH, "cut-out": Kind.PRESSURE}
+_SIZES = {
+    "belt-width": Kind.LENGTH,
+    "cut-out": Kind.PRESSURE,  # where the governor stops the compressor
+    "pressure-most": Kind.PRESSURE,  # the maker's maximum operating pressure
+}
+"""Sizes that a profile may tell; what it does not tell is not supposed."""
+_TOLD = ("belt-width", "cut-out", "pressure-most")
+_SHARE = Fraction(8, 10)  # of the cut-out, to which Western Australia times: r. 334(1)(a)
 RESERVOIRS = ("supply", "primary", "secondary", "trailer-1", "trailer-2")
 
 
@@ -82,7 +92,7 @@ class Profile:
     chosen: Mapping[str, str]  # the facts of `_CHOICES`
     accessories: tuple[str, ...] = ()
     built: date | None = None
-    sizes: Mapping[str, Quantity] = field(default_factory=dict)  # belt-width, cut-out
+    sizes: Mapping[str, Quantity] = field(default_factory=dict)  # belt-width, cut-out ...
     reservoirs: Mapping[str, Quantity] = field(default_factory=dict)
 
     @property
@@ -108,8 +118,21 @@ class Profile:
         facts["kind"] = (self.kind,)
         facts["gauge"] = (str(self.gauge),)
         facts["accessories"] = self.accessories
-        facts["belt-width"] = ("known" if "belt-width" in self.sizes else "unknown",)
+        for name in _TOLD:
+            facts[name] = ("known" if name in self.sizes else "unknown",)
         return facts
+
+    def marks(self) -> dict[str, str]:
+        """Pressures of this vehicle that a prompt may name, on its own gauge: `{share}` of the
+        cut-out, never less than it, and `{most}`.  Those that are not told are not there."""
+        step = Decimal("0.1") if self.gauge is Unit.BAR else Decimal(1)
+        found = {}
+        for name, fact, part in (("share", "cut-out", _SHARE), ("most", "pressure-most", 1)):
+            if fact in self.sizes:
+                exact = from_base(self.sizes[fact].base * part, self.gauge).value
+                steps = (exact / step).to_integral_value(rounding=ROUND_CEILING)
+                found[name] = f"{steps * step} {self.gauge}"
+        return found
 
 
 def load_profile(content: bytes, file: str) -> Profile:

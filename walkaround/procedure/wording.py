@@ -34,7 +34,8 @@ ANSWER_WORDS = frozenset({
 
 _DENIES = re.compile(r"\b(no|nobody|none|nothing|not|never|nowhere)\b", re.IGNORECASE)
 _HOLE = re.compile(r"\{([^{}]*)\}")
-_BUILT_IN = {"vehicle": 8, "of": 6}
+_BUILT_IN = {"vehicle": 8, "of": 6, "share": 2, "most": 2}
+_OF_THE_PROFILE = ("vehicle", "share", "most")
 _GAUGE_UNITS = ("psi", "kPa", "bar")
 
 
@@ -89,7 +90,7 @@ def _hole_problems(text: str, states: States, allowed: set[str]) -> Iterator[str
             units = tuple(part.split()[-1] if part.split() else "" for part in wanted.split("|"))
             if units != _GAUGE_UNITS:
                 yield f"'{{{wanted}}}' must give psi, kPa and bar, in this order"
-        elif wanted not in states.words and wanted not in allowed and wanted != "vehicle":
+        elif wanted not in states.words and wanted not in {*allowed, *_OF_THE_PROFILE}:
             yield f"nothing says what '{{{wanted}}}' is; add it under 'words'"
 
 

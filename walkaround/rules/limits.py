@@ -20,6 +20,7 @@ from walkaround.rules.model import WORDINGS, Amount, Bound, Comparison, Limit
 
 FACTS: Mapping[str, Kind] = {
     "cut-out": Kind.PRESSURE,  # where the governor stops the compressor
+    "pressure-most": Kind.PRESSURE,  # the maker's maximum operating pressure
     "volume-ratio": Kind.RATIO,  # actual over required reservoir volume
     "belt-width": Kind.LENGTH,
 }

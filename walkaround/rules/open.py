@@ -6,6 +6,9 @@ from walkaround.rules.model import Comparison, Rule
 
 _WINDOW = ("from", "to")
 _BUILD_UP = "build-up"
+_SEEN = ("empty", "where the low-pressure warning stops")
+"""Moments that a driver can mark although no number stands for them."""
+_FACTS = {"cut-out": "governor's cut-out", "pressure-most": "maximum operating pressure"}
 
 
 def stays_open(rule: Rule) -> str:
@@ -18,10 +21,15 @@ def stays_open(rule: Rule) -> str:
             f"the text times from '{start}' to '{end}', which are no marks on a gauge, so no "
             "climb that is asked for here is that one"
         )
+    told = [rule.procedure.get(key, "").partition(" x ")[2] for key in _WINDOW]
+    if rule.measure == _BUILD_UP and any(told):
+        facts = " and ".join(_FACTS.get(fact, fact) for fact in told if fact)
+        return f"it is timed only where the vehicle's profile tells its {facts}"
     if rule.one_way:
         return f"only a value within it shows something: {rule.one_way}"
     return ""
 
 
 def _no_mark(rule: Rule, key: str) -> bool:
-    return not rule.procedure.get(key, "")[:1].isdecimal()
+    text = rule.procedure.get(key, "")
+    return not text[:1].isdecimal() and text not in _SEEN
