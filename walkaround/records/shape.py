@@ -101,32 +101,10 @@ class Members:
     def plain(self, key: str) -> Json:
         return self._get(key)
 
-    def mapping(self, key: str) -> Mapping[str, Json]:
-        value = self._get(key)
-        if not isinstance(value, dict):
-            raise self._wrong(key, "an object")
-        return value
-
     def object(self, key: str) -> Members:
         return Members(self._get(key), (self, key, 0), self._error)
 
-    def timed_texts(self, key: str) -> tuple[tuple[int, str], ...]:
-        """Pairs of whole milliseconds and a text; missing is empty."""
-        if key not in self._plain:
-            return ()
-        value = self._get(key)
-        pairs: list[tuple[int, str]] = []
-        for pair in value if isinstance(value, list) else [None]:
-            match pair:
-                case [int(at_ms), str(text)] if not isinstance(at_ms, bool):
-                    pairs.append((at_ms, text))
-                case _:
-                    raise self._wrong(key, "a list of times with texts")
-        return tuple(pairs)
-
-    def objects(self, key: str, default: Sequence[Members] | None = None) -> Sequence[Members]:
-        if default is not None and key not in self._plain:
-            return default
+    def objects(self, key: str) -> Sequence[Members]:
         value = self._get(key)
         if not isinstance(value, list):
             raise self._wrong(key, "a list")
