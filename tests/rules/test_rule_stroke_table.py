@@ -97,3 +97,31 @@ def test_a_chamber_that_is_in_no_table_is_left_open() -> None:
     )
     assert verdict.outcome is Outcome.UNDETERMINED
     assert "chamber" in verdict.why
+
+
+@pytest.mark.parametrize(
+    ("place", "rule"),
+    [
+        ("US-OH", "us-federal.scribe-mark-wedge"),
+        ("US-NH", "us-nh.wedge-travel-wedge"),
+        ("US-VA", "us-va.wedge-travel-wedge"),
+    ],
+)
+def test_a_wedge_brake_moves_a_sixteenth_of_an_inch_and_no_more(place: str, rule: str) -> None:
+    """49 CFR 393.47(f): 1/16 in (1.6 mm); Saf-C 3226.04(b): more than 1/16 in; 19VAC30-70-440 D 2:
+    greater than 1/16". Equal passes in all three, though a cam brake at its limit fails Virginia."""
+    book = the_book()
+    vehicle = Vehicle("truck", 1, date(2016, 5, 31), 2, chambers={"axle-1-left": "wedge"})
+
+    def judged(moved: str) -> Outcome:
+        given = Given("s.stroke@axle-1-left", Number(quantity(moved)), 1, 0)
+        wanted = Wanted("stroke", (("reading", given),))
+        found = judge_all([wanted], book, [place], vehicle, gauge_facts(book))
+        return next(verdict.outcome for verdict in found if verdict.rule == rule)
+
+    assert judged("0.06 in") is Outcome.MET
+    assert judged("0.0625 in") is Outcome.MET
+    assert judged("0.0626 in") is Outcome.NOT_MET
+    # 1/16 in is 1.5875 mm; the printed 1.6 mm is rounded up and would pass a hair too much
+    assert judged("1.6 mm") is Outcome.NOT_MET
+    assert judged("1.5875 mm") is Outcome.MET
