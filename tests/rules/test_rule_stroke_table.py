@@ -109,7 +109,7 @@ def test_a_chamber_that_is_in_no_table_is_left_open() -> None:
 )
 def test_a_wedge_brake_moves_a_sixteenth_of_an_inch_and_no_more(place: str, rule: str) -> None:
     """49 CFR 393.47(f): 1/16 in (1.6 mm); Saf-C 3226.04(b): more than 1/16 in; 19VAC30-70-440 D 2:
-    greater than 1/16". Equal passes in all three, though a cam brake at its limit fails Virginia."""
+    greater than 1/16". Equal passes in all three; a cam brake at its limit fails Virginia."""
     book = the_book()
     vehicle = Vehicle("truck", 1, date(2016, 5, 31), 2, chambers={"axle-1-left": "wedge"})
 
