@@ -120,7 +120,7 @@ def judge_all(
     strokes are wanted, rules on how many of them are beyond the limit are judged too.
     Raises PlaceError for a place that the book does not know.
     """
-    at = [(place.upper(), book.by_measure(place)) for place in places]
+    at = [(place, book.by_measure(place)) for place in map(str.upper, places)]
     bounds = bounds_of(book, vehicle, gauge)
     climbs: list[Rule] = []
     if any(each.measure.startswith(_BUILD_UP) for each in wanted):
@@ -141,11 +141,8 @@ def _within(wanted: Wanted, at: _At) -> _At:
     """The places it is judged for: each texts' own window may have a measurement of its own."""
     if not wanted.only:
         return at
-    return [
-        (place, by_measure)
-        for place, by_measure in at
-        if any(place == each or place.startswith(f"{each}-") for each in wanted.only)
-    ]
+    within = tuple(f"{each}-" for each in wanted.only)
+    return [here for here in at if here[0] in wanted.only or here[0].startswith(within)]
 
 
 def _strokes_at(wanted: Sequence[Wanted], at: _At) -> _At:

@@ -73,7 +73,7 @@ class RuleBook:
     def by_measure(self, code: str) -> Mapping[str, tuple[Authority, ...]]:
         """Measure -> those of them that have a rule on it; one mapping for all places under the
         same authorities, one tuple wherever these are the same. Raises PlaceError."""
-        found = self._by_measure.get(code.upper())
+        found = self._by_measure.get(code) or self._by_measure.get(code.upper())
         if found is None:
             raise PlaceError(_unknown_place(code, self.place_names))
         return found

@@ -28,6 +28,7 @@ from walkaround.rules.nearness import Nearness, away, in_words, nearness
 
 _COVERAGE = "(k = 2)"
 _READABLE = Context(prec=6)
+_NOTHING = Fraction(0)
 
 
 class _UnknownError(Exception):
@@ -127,7 +128,7 @@ def _how_near(
     guard = _width(measured.uncertainty)
     if not guard:
         return None
-    shared = min(_width(measured.shared), guard)
+    shared = _NOTHING if measured.shared is None else min(measured.shared.width, guard)
     size, edges = at
     other = measured.other
     if other is not None and away(other.base, edges) < away(size, edges):
@@ -204,7 +205,7 @@ def _size(amount: Amount, value: Quantity, vehicle: Vehicle) -> Fraction:
 
 
 def _width(uncertainty: Quantity | None) -> Fraction:
-    return Fraction(0) if uncertainty is None else uncertainty.width
+    return _NOTHING if uncertainty is None else uncertainty.width
 
 
 def shown(value: Quantity | str) -> str:
