@@ -20,7 +20,8 @@ _MOST_NAMED = 20
 @dataclass(frozen=True, slots=True)
 class Logs:
     """`given` are held against every record by their keys, with the `heads` that were copied
-    from them; `own` only vouch for what they hold."""
+    from them; `own` only vouch for what they hold. A single one is held against every record,
+    whatever its keys, unless it is the log of somebody who countersigned."""
 
     given: tuple[DeviceLog, ...] = ()
     heads: tuple[bytes, ...] = ()
@@ -29,8 +30,10 @@ class Logs:
     def log_for(self, key_id: str, record: bytes) -> DeviceLog | None:
         """The log to verify a record with, or None."""
         for log in self.given:
-            if len(self.given) == 1 or any(key.thumbprint == key_id for key in log.keys):
+            if any(key.thumbprint == key_id for key in log.keys):
                 return log
+        if len(self.given) == 1 and not self.given[0].has_countersigned:
+            return self.given[0]
         own = (log for log in self.own if log.signed(sha256_of(record)) is not None)
         return next(own, None)
 

@@ -80,6 +80,11 @@ class DeviceLog:
         seq = self.records.get(sha256)
         return None if seq is None else self.lines[seq]
 
+    @property
+    def has_countersigned(self) -> bool:
+        """Whether its device ever signed over somebody's record."""
+        return any(line.note.what is What.COUNTERSIGNED for line in self.lines)
+
     def clock_went_back(self) -> tuple[int, ...]:
         """Numbers of the lines whose wall clock is before that of the line before."""
         pairs = zip(self.lines, self.lines[1:], strict=False)
