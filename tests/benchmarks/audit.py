@@ -9,8 +9,8 @@ the wall clock's and the processors' (a machine busy with other work stretches t
 memory is what all processes of the command hold together, shared pages counted once each
 (proportional set size), looked at ten times a second.  The peer reads the same files, hashes
 them, unpacks and decodes the payload with the standard library and checks the bare Ed25519
-signature: no audit could do less.  `--honest` audits fleets of honest drivers and counts false looks;
-`--journals` audits real simulated walks with their journals.
+signature: no audit could do less.  `--honest` audits fleets of honest drivers and counts false
+looks; `--journals` audits real simulated walks with their journals.
 """
 
 from __future__ import annotations

@@ -197,7 +197,8 @@ def _drift(one: Series, line: Line) -> Drift:
     # It dates the change and does not test it: the target is only estimated, and a sum about
     # a target that is a little off climbs by itself.  The trend's own test decides.
     sums = cumulative(one.values, target, _SLACK * spread)
-    chance = line.chance if line.slope > 0 else 1.0
+    # Only a climb is asked about, so only that half of Student's t counts.
+    chance = line.chance / 2 if line.slope > 0 else 1 - line.chance / 2
     limit = upper_limit(one.limit, one.unit)
     centre = math.fsum(one.days) / len(one.days)
     ahead = None
