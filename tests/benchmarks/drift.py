@@ -17,7 +17,7 @@ import random
 import sys
 import tempfile
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
@@ -46,40 +46,39 @@ def comparisons(walks: int) -> int:
     return sum(audit.tests for audit in done.audits)
 
 
-def series(truck: Truck, walks: int, measure: str, unit: str, limit: str, seed: str) -> Series:
-    dice = random.Random(seed)
-    days = [float(EVERY_DAYS * number) for number in range(walks)]
-    told = [numbers_of(truck, at / 7, dice)[measure] for at in days]
-    values = [float(text.split()[0]) for text in told]
-    return Series(
-        truck.name, "", measure, "", "", unit, limit, days, values, list(range(walks)), 0
-    )
+@dataclass(frozen=True)
+class Trial:
+    """One of MEASURES, walked so often, among so many comparisons."""
 
+    place: int
+    walks: int
+    tests: int
 
-def found(one: Series, tests: int) -> bool:
-    looks = drift.looks(drift.drifts([one])).looks
-    return any(look.chance is not None and look.chance * tests <= ALPHA for look in looks)
+    def found(self, more: float, seed: str) -> bool:
+        """Whether one truck's drift of so much a week is found."""
+        measure, unit, limit, _, change = MEASURES[self.place]
+        truck = change(truck_of("truck", random.Random(f"{seed}/truck")), more)
+        dice = random.Random(f"{seed}/{self.walks}")
+        days = [float(EVERY_DAYS * number) for number in range(self.walks)]
+        told = [numbers_of(truck, at / 7, dice)[measure] for at in days]
+        values = [float(text.split()[0]) for text in told]
+        walks = list(range(self.walks))
+        one = Series("truck", "", measure, "", "", unit, limit, days, values, walks, 0)
+        looks = drift.looks(drift.drifts([one])).looks
+        return any(look.chance is not None and look.chance * self.tests <= ALPHA for look in looks)
 
+    def share(self, more: float, vehicles: int, seed: int) -> float:
+        return sum(self.found(more, f"{seed}/{n}") for n in range(vehicles)) / vehicles
 
-def share_found(place: int, walks: int, more: float, tests: int, vehicles: int, seed: int) -> float:
-    measure, unit, limit, _, change = MEASURES[place]
-    count = 0
-    for number in range(vehicles):
-        truck = change(truck_of("truck", random.Random(f"{seed}/truck/{number}")), more)
-        one = series(truck, walks, measure, unit, limit, f"{seed}/{number}/{walks}")
-        count += found(one, tests)
-    return count / vehicles
-
-
-def smallest(place: int, walks: int, tests: int, vehicles: int, seed: int) -> float:
-    low, high = 0.0, MEASURES[place][3]
-    for _ in range(8):
-        middle = (low + high) / 2
-        if share_found(place, walks, middle, tests, vehicles, seed) < 0.8:
-            low = middle
-        else:
-            high = middle
-    return high
+    def smallest(self, vehicles: int, seed: int) -> float:
+        low, high = 0.0, MEASURES[self.place][3]
+        for _ in range(8):
+            middle = (low + high) / 2
+            if self.share(middle, vehicles, seed) < 0.8:
+                low = middle
+            else:
+                high = middle
+        return high
 
 
 def main() -> None:
@@ -92,8 +91,9 @@ def main() -> None:
         tests = comparisons(walks)
         print(f"{walks} walks in {EVERY_DAYS * walks} days, {tests} comparisons", flush=True)
         for place, (measure, unit, *_) in enumerate(MEASURES):
-            least = smallest(place, walks, tests, arguments.vehicles, arguments.seed)
-            false = share_found(place, walks, 0.0, tests, arguments.honest, arguments.seed + 1)
+            trial = Trial(place, walks, tests)
+            least = trial.smallest(arguments.vehicles, arguments.seed)
+            false = trial.share(0.0, arguments.honest, arguments.seed + 1)
             print(
                 f"  {measure}: {least:.3f} {unit} a week, {least * EVERY_DAYS * walks / 7:.2f} "
                 f"{unit} in all; found without a drift: {false * arguments.honest:.0f} of "

@@ -158,7 +158,9 @@ def drilled(
     facts = with_faults(facts_of(material.profile), practice.faults)
     judge, phrases = judge_of(material), material.language.phrases
 
-    def show(name: str, told: Sequence[Told], before: Mapping[str, Given]) -> Showing:
+    def show(
+        name: str, told: Sequence[Told], before: Mapping[str, Given], _sitting: int
+    ) -> Showing:
         return showing(material.plan, name, told, before=before, phrases=phrases, judge=judge)
 
     disk, learner = Lines(), stage or Learner(practice.says)

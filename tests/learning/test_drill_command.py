@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import signal
 import subprocess
 from pathlib import Path
@@ -12,7 +13,7 @@ import pytest
 from tests.cli.home import Done, Home, command
 from walkaround.cli.drill import drawn_fault
 from walkaround.cli.drill_kit import spoken_without_sources
-from walkaround.errors import PlaceError, ScriptError, UsageError
+from walkaround.errors import NothingToResumeError, PlaceError, ScriptError, UsageError
 from walkaround.simulated.faults import FAULTS
 
 SHORT = ("--typed", "--place", "CA-ON")
@@ -79,6 +80,54 @@ def test_a_drill_that_is_told_to_stop_keeps_its_record(home: Home) -> None:
     (folder,) = folders(home)
     assert home.run("verify", folder / "stopped.jws").returncode == 0
     assert "Park on level ground" in drill(home, "--progress").stdout
+
+
+def test_an_interrupted_drill_goes_on_where_it_was(home: Home) -> None:
+    """The truck, too: what was pumped up is up, what was timed stands in the one record."""
+    first = drill(home, "--stage", "told", typed="next\n" * 30)
+    (folder,) = folders(home)
+    assert f"drill --resume {folder}" in first.stdout
+    again = drill(home, "--resume", typed="next\n" * 60)
+    assert again.returncode == 0, again.stderr
+    steps = re.findall(r"^(\d+) of \d+[.]", first.stdout + again.stdout, re.MULTILINE)
+    assert [int(step) for step in steps] == list(range(1, len(steps) + 1))
+    assert folders(home) == [folder]
+    checked = home.run("verify", folder / "record.jws")
+    assert checked.returncode == 0, checked.stdout
+    assert "passed       the record stands in the log" in checked.stdout
+    assert "there is no unfinished" in drill(home, "--resume").stderr
+
+
+def test_a_drill_that_was_killed_goes_on_too(home: Home) -> None:
+    process = subprocess.Popen(
+        command("drill", *SHORT, "--stage", "recalled"),
+        env=home.environment,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    assert process.stdin is not None and process.stdout is not None
+    process.stdin.write("park level\nchocks in\n")
+    process.stdin.flush()
+    while "Yes: Chock the wheels" not in process.stdout.readline():
+        assert process.poll() is None
+    while "Next?" not in process.stdout.readline():
+        assert process.poll() is None
+    process.kill()
+    process.communicate(timeout=60)
+    (folder,) = folders(home)
+    again = drill(home, "--resume", str(folder), typed="chocks in\nnobody near\nstop\n")
+    assert again.returncode == 0, again.stderr
+    assert "Yes: Nobody near" in again.stdout
+    assert home.run("verify", folder / "stopped.jws").returncode == 0
+    assert "Park on level ground" in drill(home, "--progress").stdout
+
+
+def test_what_cannot_be_gone_on_with_says_so(home: Home) -> None:
+    home.run("drill", *SHORT, "--questions", "2", typed="\n")
+    done = drill(home, "--resume")
+    assert done.returncode == NothingToResumeError.exit_code
+    assert "start a new one" in done.stderr
 
 
 def test_a_damaged_progress_file_is_told_and_made_anew(home: Home) -> None:

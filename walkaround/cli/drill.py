@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import argparse
 import difflib
-from contextlib import ExitStack
+from collections.abc import Sequence
+from contextlib import ExitStack, closing
 from pathlib import Path
 from random import Random
 
@@ -25,21 +26,19 @@ from walkaround.cli.drill_kit import (
     room_for_drill,
     room_for_quiz,
 )
+from walkaround.cli.drill_outside import outside_of
 from walkaround.cli.drill_progress import show_next, show_progress
+from walkaround.cli.drill_room import Room
+from walkaround.cli.drill_turns import Made, Turn, TurnsFile, read_turns
 from walkaround.cli.material import DEMO_VEHICLES, Material, files_from_library, load
-from walkaround.cli.practice_folder import begin_practice
+from walkaround.cli.practice_folder import PracticeFolder, begin_practice, take_up_practice
 from walkaround.cli.practice_store import read_progress, save_progress
+from walkaround.cli.resuming import walk_to_resume
 from walkaround.cli.screen import complain, show
-from walkaround.cli.stopping import StoppableStage, StopSignals
 from walkaround.cli.unlocking import key_if_any
 from walkaround.devices.clock import boot_id, boot_ms, wall_now
-from walkaround.devices.ear.child import EarSetup
 from walkaround.devices.keys import KeyStore
 from walkaround.devices.library import Library
-from walkaround.devices.model import decoding_folder, ensure_model
-from walkaround.devices.stage_live import LiveStage, SoundChoice
-from walkaround.devices.stage_typed import TypedStage
-from walkaround.devices.voice import Pyttsx3Voice
 from walkaround.errors import UsageError
 from walkaround.exchange import SittingOpened, Wording
 from walkaround.learning.drill import Stage
@@ -78,6 +77,15 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--progress", action="store_true", help="show how it goes, and stop")
     parser.add_argument("--learner", default="", metavar="NAME", help="whose practice, if several")
     parser.add_argument("--records", type=Path, metavar="DIR", help="where practices are kept")
+    parser.add_argument(
+        "--resume",
+        nargs="?",
+        const=options.NEWEST,
+        default=None,
+        metavar="FOLDER",
+        help="go on with that drill; without a folder with the last unfinished one",
+    )
+    parser.add_argument("--quiet", action="store_true", help="draw no live screen")
     parser.add_argument("--microphone", default="", metavar="NAME", help="part of its name")
     parser.add_argument("--loudspeaker", default="", metavar="NAME", help="part of its name")
     parser.add_argument(
@@ -105,7 +113,9 @@ def run(arguments: argparse.Namespace) -> int:
         save_progress(practice, progress)
         show_progress(progress, material.plan, books, now, practice)
         return 0
-    if arguments.questions is not None:
+    if arguments.resume is not None:
+        _go_on(arguments, practice)
+    elif arguments.questions is not None:
         _quiz(arguments, material, books, progress, practice)
     else:
         _drill(arguments, material, books, progress, practice)
@@ -181,40 +191,92 @@ def _drill(
     progress: Progress,
     practice: Path,
 ) -> None:
-    stage = _stage(arguments.stage)
+    made = _made(arguments, material, books, progress)
+    if made.only is not None and not made.only:
+        show("Nothing is due today. Come back later, or drill without --due.")
+        return
+    with ExitStack() as held:
+        outside = outside_of(arguments, material.plan, held)
+        folder = held.enter_context(
+            begin_practice(
+                practice / options.new_name(f"drill-{made.stage}"),
+                material,
+                key_if_any(WalkKind.PRACTICE),
+                drill_outline(material.plan),
+                {
+                    "name": material.profile.name,
+                    "stage": made.stage,
+                    "fault": ", ".join(made.faults) or "none",
+                },
+            )
+        )
+        _hold(made, books, folder, outside, aloud=not arguments.typed)
+
+
+def _go_on(arguments: argparse.Namespace, practice: Path) -> None:
+    """A drill that was interrupted, from where it was."""
+    at = walk_to_resume(arguments.resume, practice, WalkKind.PRACTICE)
+    made, turns = read_turns(at)
+    with ExitStack() as held:
+        folder = held.enter_context(take_up_practice(at, key_if_any))
+        outside = outside_of(arguments, folder.material.plan, held)
+        books = Books.of(folder.material)
+        _hold(made, books, folder, outside, turns=turns, aloud=not arguments.typed)
+
+
+def _hold(
+    made: Made,
+    books: Books,
+    folder: PracticeFolder,
+    outside: ports.Stage,
+    *,
+    turns: Sequence[Turn] = (),
+    aloud: bool,
+) -> None:
+    """From its opening, or from where earlier turns had brought it."""
+    with closing(TurnsFile(folder.path)) as kept:
+        room = _room(made, books, folder, outside, kept, new=not turns, aloud=aloud)
+        room.go_through(turns)
+        room.run(_opening(folder.head.sitting + 1))
+    _ended(folder)
+
+
+def _room(
+    made: Made,
+    books: Books,
+    folder: PracticeFolder,
+    outside: ports.Stage,
+    kept: TurnsFile,
+    *,
+    new: bool,
+    aloud: bool,
+) -> Room:
+    material = folder.material
+    if new:
+        kept.made(made)
+    only = None if made.only is None else frozenset(made.only)
+    stage, faults = _stage(made.stage), tuple(made.faults)
+    kit = drill_kit(material, books, stage, faults, only=only, most=made.most)
+    desk = Desk(material.plan, with_faults(facts_of(material.profile), faults), made.seed)
+    return room_for_drill(
+        kit, material, outside, folder.keeper(), desk, aloud=aloud, note=kept.turn
+    )
+
+
+def _made(
+    arguments: argparse.Namespace, material: Material, books: Books, progress: Progress
+) -> Made:
     names = tuple(fault(name).name for name in arguments.fault)
     if arguments.seed is not None:
         doors = "doors" in material.profile.accessories
         names = drawn_fault(arguments.seed, material.profile.units - 1, doors)
-    facts = with_faults(facts_of(material.profile), names)
+    with_faults(facts_of(material.profile), names)  # refused before a folder is made
     only = None
     if arguments.due:
         now = wall_time(wall_now())
-        wanted = next_steps(progress, material.plan, books.cards_of(material.plan), now)
-        only = wanted.cards()
-        if not only:
-            show("Nothing is due today. Come back later, or drill without --due.")
-            return
-    kit = drill_kit(material, books, stage, names, only=only, most=arguments.steps)
-    outline = drill_outline(material.plan)
-    described = {"stage": str(stage), "fault": ", ".join(names) or "none"}
-    with ExitStack() as held:
-        outside = _stage_of(arguments)
-        held.callback(outside.close)
-        folder = held.enter_context(
-            begin_practice(
-                practice / options.new_name(f"drill-{stage}"),
-                material,
-                key_if_any(WalkKind.PRACTICE),
-                outline,
-                {"name": material.profile.name, **described},
-            )
-        )
-        desk, aloud = Desk(material.plan, facts, arguments.seed or 0), not arguments.typed
-        room = room_for_drill(
-            kit, material, _until_stopped(outside, held), folder.keeper(), desk, aloud=aloud
-        )
-        _ended(folder.close_record(room.run(_opening())))
+        cards = books.cards_of(material.plan)
+        only = tuple(sorted(next_steps(progress, material.plan, cards, now).cards()))
+    return Made(arguments.stage, names, arguments.seed or 0, only, arguments.steps)
 
 
 def _quiz(
@@ -228,8 +290,7 @@ def _quiz(
     now = wall_time(wall_now())
     kit = quiz_kit(material, books, progress.memories(), now, most=arguments.questions, dice=dice)
     with ExitStack() as held:
-        outside = _stage_of(arguments)
-        held.callback(outside.close)
+        outside = outside_of(arguments, material.plan, held)
         folder = held.enter_context(
             begin_practice(
                 practice / options.new_name("questions"),
@@ -239,38 +300,23 @@ def _quiz(
                 {"name": material.profile.name, "stage": "questions"},
             )
         )
-        aloud = not arguments.typed
-        room = room_for_quiz(
-            kit, material, _until_stopped(outside, held), folder.keeper(), aloud=aloud
-        )
-        _ended(folder.close_record(room.run(_opening())))
+        room = room_for_quiz(kit, material, outside, folder.keeper(), aloud=not arguments.typed)
+        room.run(_opening(1))
+        _ended(folder)
 
 
-def _ended(record: Path) -> None:
-    show(f"\nPRACTICE: no real vehicle was checked.\nRecord:  {record}")
-    show(f"To read: {record.with_suffix('.html')}")
+def _ended(folder: PracticeFolder) -> None:
+    written = folder.close_record()
+    show("\nPRACTICE: no real vehicle was checked.")
+    if written.signed is not None:
+        show(f"Record:  {written.signed}")
+    show(f"To read: {written.page}")
+    if written.page.stem != "record":
+        show(f"To go on with it: walkaround drill --resume {folder.path}")
 
 
-def _opening() -> SittingOpened:
-    return SittingOpened(1, wall_now(), boot_id(), boot_ms(), Wording.FULL)
-
-
-def _until_stopped(outside: ports.Stage, held: ExitStack) -> ports.Stage:
-    """Ctrl-C and its like end the input: what was practised until then is kept and counts."""
-    return StoppableStage(outside, held.enter_context(StopSignals()))
-
-
-def _stage_of(arguments: argparse.Namespace) -> ports.Stage:
-    if arguments.typed:
-        return TypedStage(show, hints=False)
-    library = Library()
-    sound = SoundChoice(
-        arguments.microphone, arguments.loudspeaker, barge_in=not arguments.open_loudspeaker
-    )
-    setup = EarSetup.of(library, decoding_folder(ensure_model(progress=show)))
-    stage = LiveStage(setup, Pyttsx3Voice(), show, sound)
-    stage.open()
-    return stage
+def _opening(sitting: int) -> SittingOpened:
+    return SittingOpened(sitting, wall_now(), boot_id(), boot_ms(), Wording.FULL)
 
 
 __all__ = ["BOOKS", "add", "drawn_fault", "run"]

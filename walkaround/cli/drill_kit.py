@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from random import Random
 
 from walkaround.cli.drill_room import Room
 from walkaround.cli.drill_talks import DrillTalk, QuizTalk
+from walkaround.cli.drill_turns import Turn
 from walkaround.cli.material import Material, judge_of
 from walkaround.devices.library import Found, Library
 from walkaround.exchange import Given
@@ -112,13 +113,29 @@ def quiz_kit(
 
 
 def room_for_drill(
-    kit: Kit, material: Material, stage: Outside, keeper: Keeper, desk: Desk, *, aloud: bool
+    kit: Kit,
+    material: Material,
+    stage: Outside,
+    keeper: Keeper,
+    desk: Desk,
+    *,
+    aloud: bool,
+    note: Callable[[Turn], None],
 ) -> Room:
-    """The room of a drill. `aloud`: texts are cut and written for the voice."""
+    """The room of a drill. `aloud`: texts are cut and written for the voice; `note` keeps what
+    is needed to go on with it."""
     judge, phrases = judge_of(material), material.language.phrases
 
-    def show(name: str, told: Sequence[Told], before: Mapping[str, Given]) -> Showing:
-        return showing(material.plan, name, told, before=before, phrases=phrases, judge=judge)
+    def show(name: str, told: Sequence[Told], before: Mapping[str, Given], sitting: int) -> Showing:
+        return showing(
+            material.plan,
+            name,
+            told,
+            before=before,
+            phrases=phrases,
+            judge=judge,
+            sitting=sitting,
+        )
 
     return Room(
         DrillTalk(kit),
@@ -127,6 +144,7 @@ def room_for_drill(
         sentences=spoken_without_sources if aloud else _whole,
         desk=desk,
         show=show,
+        note=note,
     )
 
 

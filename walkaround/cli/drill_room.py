@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
 
+from walkaround.cli.drill_turns import Turn
 from walkaround.exchange import (
     Because,
     Choice,
@@ -52,7 +53,14 @@ class Talk(Protocol):
         ...
 
 
-Show = Callable[[str, Sequence[Told], dict[str, Given]], Showing]
+Show = Callable[[str, Sequence[Told], dict[str, Given], int], Showing]
+"""(step, what was told, answers so far, sitting) -> what came of it."""
+_AGAIN = "repeat"
+"""Puts the open question once more, after an interruption."""
+
+
+def _note_nothing(_turn: Turn) -> None:
+    """Nobody goes on with it later."""
 
 
 @dataclass(slots=True)
@@ -75,13 +83,19 @@ class Room:
         sentences: Callable[[str], Sequence[str]],
         desk: Desk | None = None,
         show: Show | None = None,
+        note: Callable[[Turn], None] = _note_nothing,
     ) -> None:
         self._talk, self._stage, self._keeper = talk, stage, keeper
         self._sentences, self._desk, self._show = sentences, desk, show
+        self._note_turn = note
         self._skipped_ms = 0
+        self._sitting = 1
         self._kept = _Kept()
         self._typed = False
-        self._listens = False
+        self._did: list[int] = []
+        self._again: list[int] | None = None
+        """Moments of a turn that is gone through once more: nothing of it is said or written."""
+        self._begun = False
         self.ended: Ended | None = None
 
     def now_ms(self) -> int:
@@ -91,7 +105,11 @@ class Room:
     def run(self, opening: SittingOpened) -> Ended:
         """Until the end, or until no more input comes. Raises DiskError."""
         self._keeper.event(opening)
-        self._perform(self._talk.open())
+        self._sitting = opening.sitting
+        if self._begun:
+            self._perform(self._talk.answered(_AGAIN))
+        else:
+            self._turn(None)
         while self.ended is None:
             arrival = self._stage.next()
             if isinstance(arrival, Closed):
@@ -100,9 +118,23 @@ class Room:
                 self._stage.say((), (_LOST,))
             elif isinstance(arrival, Transcript):
                 self._typed = arrival.typed
-                self._perform(self._talk.answered(self._talk.words(arrival)))
+                self._turn(self._talk.words(arrival))
         self._close(self.ended)
         return self.ended
+
+    def _turn(self, said: str | None) -> None:
+        self._did = []
+        self._perform(self._talk.open() if said is None else self._talk.answered(said))
+        if self.ended is None:
+            self._note_turn(Turn(self._sitting, said, tuple(self._did)))
+
+    def go_through(self, turns: Sequence[Turn]) -> None:
+        """Bring the talk and the truck to where they were in earlier sittings."""
+        for turn in turns:
+            self._begun, self._sitting, self._again = True, turn.sitting, list(turn.did)
+            said = turn.said
+            self._perform(self._talk.open() if said is None else self._talk.answered(said))
+        self._again, self._skipped_ms = None, 0
 
     def _perform(self, effects: Sequence[Effect]) -> None:
         waiting = list(effects)
@@ -110,12 +142,13 @@ class Room:
             effect = waiting.pop(0)
             match effect:
                 case Tell(text):
-                    self._stage.say((), self._sentences(text))
+                    if self._again is None:
+                        self._stage.say((), self._sentences(text))
                 case Note():
                     self._note(effect)
                 case Do(name):
                     waiting = [*waiting, *self._do(name)]
-                case Listen():
+                case Listen() if self._again is None:
                     question, grammar = self._talk.listening()
                     self._stage.listen(question, grammar, None)
                 case End(complete):
@@ -124,7 +157,9 @@ class Room:
     def _do(self, name: str) -> Sequence[Effect]:
         if self._desk is None or self._show is None:
             raise ValueError("there is no truck here to do that with")
-        shift_ms, began_ms = self.now_ms() - self._desk.now_ms, self._desk.now_ms
+        now_ms = self._again.pop(0) if self._again else self.now_ms()
+        self._did.append(now_ms)
+        shift_ms, began_ms = now_ms - self._desk.now_ms, self._desk.now_ms
         told = [
             Told(
                 each.ask,
@@ -136,9 +171,9 @@ class Room:
             for each in self._desk.do(name)
         ]
         self._skipped_ms += self._desk.now_ms - began_ms
-        showing = self._show(name, told, self._kept.given)
+        showing = self._show(name, told, self._kept.given, self._sitting)
         for event in showing.events:
-            self._keeper.event(event)
+            self._write(event)
         self._kept.given.update(showing.given)
         self._kept.done.append(name)
         return self._talk.shown(showing.shown)
@@ -151,11 +186,15 @@ class Room:
             return
         answer = Choice(note.option)
         self._heard(question, answer, note.words, at_ms)
-        self._kept.given[question] = Given(question, answer, 1, at_ms)
+        self._kept.given[question] = Given(question, answer, self._sitting, at_ms)
 
     def _heard(self, question: str, meaning: Choice | Unclear, words: str, at_ms: int) -> None:
         event: Event = Heard(question, meaning, words, at_ms, at_ms, at_ms, typed=self._typed)
-        self._keeper.event(event)
+        self._write(event)
+
+    def _write(self, event: Event) -> None:
+        if self._again is None:
+            self._keeper.event(event)
 
     def _close(self, how: Ended) -> None:
         self._keeper.closing(

@@ -131,8 +131,8 @@ def sparkline(values: Sequence[float]) -> str:
     return "".join(_BARS[round((value - low) / wide * (len(_BARS) - 1))] for value in values)
 
 
-def page(shown: Shown, level: Level, now_ms: int) -> RenderableType:
-    """The whole screen."""
+def page(shown: Shown, level: Level, now_ms: int, always: str = _ALWAYS) -> RenderableType:
+    """The whole screen. `always` is what may be said at any time."""
     rows = Table.grid(padding=(0, 2))
     rows.add_column(style="dim", justify="right")
     rows.add_column()
@@ -141,7 +141,7 @@ def page(shown: Shown, level: Level, now_ms: int) -> RenderableType:
         ("where", shown.where, "bold cyan"),
         ("asked", shown.asked, "bold yellow"),
         ("say", shown.may_say, "green"),
-        ("", _ALWAYS, "dim green"),
+        ("", always, "dim green"),
         ("heard", shown.heard, "bold"),
         ("level", "THE MICROPHONE IS LOST" if shown.lost else meter(level), ""),
         ("trend", sparkline(shown.trend), ""),
@@ -165,6 +165,7 @@ class ScreenStage:
     sound: HasLevel
     plan: Plan
     console: Console
+    always: str = _ALWAYS
     shown: Shown = field(default_factory=Shown)
     _live: Live = field(init=False)
 
@@ -223,11 +224,13 @@ class ScreenStage:
         self._live.stop()
 
     def _page(self) -> RenderableType:
-        return page(self.shown, self.sound.level, self.stage.now_ms())
+        return page(self.shown, self.sound.level, self.stage.now_ms(), self.always)
 
 
-def screen_for(stage: Stage, plan: Plan, console: Console, *, quiet: bool) -> ScreenStage | None:
-    """The stage with a screen, for a walk by voice; None where nobody looks or wants it."""
+def screen_for(
+    stage: Stage, plan: Plan, console: Console, *, quiet: bool, always: str = _ALWAYS
+) -> ScreenStage | None:
+    """The stage with a screen, for voice and ear; None where nobody looks or wants it."""
     if quiet or not console.is_terminal or not isinstance(stage, LiveStage):
         return None
-    return ScreenStage(stage, stage, plan, console)
+    return ScreenStage(stage, stage, plan, console, always)

@@ -1,37 +1,30 @@
 """A practice in a folder of its own: its journal, the data it was made with, its record.
 
-The same files as a walk's, so that `verify` reads them; the record says PRACTICE.
+The same files as a walk's, so that `verify` reads them, and the same lines in the device's log;
+the record says PRACTICE.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from contextlib import AbstractContextManager
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
 from walkaround import __version__
-from walkaround.cli.material import Material
-from walkaround.devices.disk import (
-    JOURNAL_NAME,
-    FolderLock,
-    JournalFile,
-    keep_copy,
-    make_folder,
-    write_finished,
-)
-from walkaround.records.journal import Ended, Head, open_journal, read_journal
+from walkaround.cli.folder import COPIES_NAME, begin_folder
+from walkaround.cli.material import Material, files_from_copies, load
+from walkaround.cli.recording import Written, write_record
+from walkaround.cli.session import must_be_its_key, must_go_on, open_journal_in
+from walkaround.devices.disk import FolderLock, JournalFile
+from walkaround.errors import UsageError
+from walkaround.records.journal import Head, read_journal
 from walkaround.records.keys import SigningKey
 from walkaround.records.opening import Opening, OutlineStep
-from walkaround.records.page import page_of
-from walkaround.records.signature import Paper, WalkKind, sign
-from walkaround.records.summary import summarise
+from walkaround.records.signature import WalkKind
 from walkaround.walk import Keeper
-
-COPIES_NAME = "sources"
-STEMS: Mapping[Ended, str] = {Ended.COMPLETE: "record", Ended.STOPPED: "stopped"}
 
 
 @dataclass(slots=True)
@@ -40,6 +33,7 @@ class PracticeFolder(AbstractContextManager["PracticeFolder"]):
 
     path: Path
     key: SigningKey | None
+    material: Material
     journal: JournalFile
     lock: FolderLock
     head: Head
@@ -48,21 +42,9 @@ class PracticeFolder(AbstractContextManager["PracticeFolder"]):
         """Writes this practice's journal."""
         return Keeper(self.journal, self.head, WalkKind.PRACTICE, self.key)
 
-    def close_record(self, how: Ended) -> Path:
-        """Make the summary from the journal, sign it where there is a key, write the page.
-
-        Returns the signed file's path, or the page's without a key. Raises DiskError.
-        """
-        summary = summarise(
-            read_journal(self.journal.read()), self.key.public.jwk() if self.key else None
-        )
-        page = self.path / f"{STEMS[how]}.html"
-        write_finished(page, page_of(summary, signed=self.key is not None))
-        if self.key is None:
-            return page
-        record = self.path / f"{STEMS[how]}.jws"
-        write_finished(record, sign(summary, self.key, WalkKind.PRACTICE, Paper.RECORD))
-        return record
+    def close_record(self) -> Written:
+        """Raises JournalError, RecordError, DiskError."""
+        return write_record(self.path, read_journal(self.journal.read()), self.key)
 
     def __enter__(self) -> Self:
         return self
@@ -85,10 +67,6 @@ def begin_practice(
     facts: Mapping[str, str],
 ) -> PracticeFolder:
     """A new folder with its first line written. Raises InUseError, DiskError."""
-    make_folder(path)
-    lock = FolderLock(path)
-    for _, found in material.found():
-        keep_copy(path / COPIES_NAME, found.content)
     opening = Opening(
         kind=WalkKind.PRACTICE,
         walk_id=path.name,
@@ -100,7 +78,28 @@ def begin_practice(
         vehicle=facts,
         device=key.thumbprint if key else "",
     )
-    journal = JournalFile(path / JOURNAL_NAME)
-    line, head = open_journal(opening)
-    journal.append(line)
-    return PracticeFolder(path, key, journal, lock, head)
+    begun = begin_folder(path, opening, material, key)
+    return PracticeFolder(path, key, material, begun.journal, begun.lock, begun.head)
+
+
+def take_up_practice(
+    folder: Path, key_for: Callable[[WalkKind], SigningKey | None]
+) -> PracticeFolder:
+    """An unfinished practice, with the data that it was begun with.
+
+    Raises NothingToResumeError, UsageError, JournalError, InUseError, SigningKeyError.
+    """
+    with ExitStack() as held:
+        opened = open_journal_in(folder, held)
+        reading, opening = opened.reading, opened.reading.opening
+        if opening.kind is not WalkKind.PRACTICE:
+            raise UsageError(f"what is in {folder} is no practice; resume it with 'walk'")
+        must_go_on(folder, reading)
+        key = key_for(opening.kind)
+        must_be_its_key(folder, reading, key)
+        files = files_from_copies(opening, folder / COPIES_NAME)
+        material = load(files, opening.script, opening.places)
+        if reading.torn_tail:
+            opened.journal.cut_to(reading.whole_bytes)
+        held.pop_all()
+    return PracticeFolder(folder, key, material, opened.journal, opened.lock, reading.head)

@@ -11,19 +11,18 @@ record.html     the same to read and print
 from __future__ import annotations
 
 import secrets
-import shutil
 import signal
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager, ExitStack
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from types import MappingProxyType, TracebackType
 from typing import Self
 
 from walkaround import __version__
+from walkaround.cli.folder import COPIES_NAME, begin_folder
 from walkaround.cli.material import Material, files_from_copies, judge_of, load
-from walkaround.cli.noting import note_begun
 from walkaround.cli.screen import complain, show
 from walkaround.cli.stopping import StoppableStage, StopSignals
 from walkaround.devices.clock import boot_id, boot_ms, wall_now
@@ -31,10 +30,8 @@ from walkaround.devices.disk import (
     JOURNAL_NAME,
     FolderLock,
     JournalFile,
-    keep_copy,
-    make_folder,
 )
-from walkaround.devices.personal import is_over, keep_openings
+from walkaround.devices.personal import is_over
 from walkaround.engine.state import State
 from walkaround.errors import (
     DiskError,
@@ -51,7 +48,6 @@ from walkaround.records.journal import (
     JournalReading,
     events,
     key_named,
-    open_journal,
     read_journal,
 )
 from walkaround.records.keys import SigningKey
@@ -62,7 +58,6 @@ from walkaround.records.wording import SOUND_NOTICE
 from walkaround.speech.ports import Stage
 from walkaround.walk import Keeper, Recorder, Walk, closing_for, may_go_on, replay
 
-COPIES_NAME = "sources"
 Watch = Callable[[Event, State], None]
 
 
@@ -208,23 +203,17 @@ def begin(
         particulars=commitments,
         sound_until=sound_until,
     )
-    with ExitStack() as undone:
-        if not folder.exists():
-            undone.callback(shutil.rmtree, folder, ignore_errors=True)
-        make_folder(folder)
-        lock = FolderLock(folder)
-        undone.callback(lock.release)
-        for _, found in material.found():
-            keep_copy(folder / COPIES_NAME, found.content)
-        journal = JournalFile(folder / JOURNAL_NAME)
-        undone.callback(journal.close)
-        if person:
-            keep_openings(folder, openings)
-        log = note_begun(key, kind, folder.name)
-        line, head = open_journal(replace(opening, log=log))
-        journal.append(line)
-        undone.pop_all()
-    return Session(folder, kind, key, material, journal, lock, head, sound_until=sound_until)
+    begun = begin_folder(folder, opening, material, key, openings=openings if person else b"")
+    return Session(
+        folder,
+        kind,
+        key,
+        material,
+        begun.journal,
+        begun.lock,
+        begun.head,
+        sound_until=sound_until,
+    )
 
 
 @dataclass(frozen=True, slots=True)

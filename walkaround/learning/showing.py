@@ -76,6 +76,7 @@ def showing(
     before: Mapping[str, Given],
     phrases: Phrasebook,
     judge: JudgeOf,
+    sitting: int = 1,
 ) -> Showing:
     """Everything that came of doing a step or act; `before` are the answers so far."""
     step = plan.step(name)
@@ -86,9 +87,9 @@ def showing(
         answer, heard = _answer(step, asked, each, phrases)
         events += heard
         if answer is not None:
-            given[f"{name}.{asked.id}"] = Given(
-                f"{name}.{asked.id}", answer, 1, each.words[0][1] if each.words else each.ended_ms
-            )
+            question = f"{name}.{asked.id}"
+            at_ms = each.words[0][1] if each.words else each.ended_ms
+            given[question] = Given(question, answer, sitting, at_ms)
     verdicts: tuple[Verdict, ...] = ()
     if step.judges:
         verdicts = judge(name, _wanted(step, {**before, **given}))

@@ -200,7 +200,7 @@ def _looked(kit: Kit, drill: Drill, words: str) -> Move:
     meant = kit.says.meant(words, ("yes", "no"))
     what = drill.latest
     if not meant or what is None:
-        return drill, (kit.say("nothing"), Listen(Ask.LOOK))
+        return drill, (kit.say("look.nothing"), Listen(Ask.LOOK))
     if what.finding:
         right = meant == "no"
         key = "look.right-finding" if right else "look.missed"
