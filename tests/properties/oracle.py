@@ -96,9 +96,10 @@ def _measured(row: Row, s: Situation) -> list[Fraction] | None:
         case "build-up":
             low, high = (_printed(edge, s.unit) for edge in row.window)
             return [(high - low) / TO_KPA[s.unit] * Fraction(s.pace_s)]
-        case "reserve":
+        case "reserve" | "reserve-five":
             left = min(b / a for a, b in zip(_kpa(s, "before"), _kpa(s, "after"), strict=True))
-            return None if _rose(s) else [100 * (left if row.reads == "reserve left" else 1 - left)]
+            remains = row.reads.endswith(" left")
+            return None if _rose(s) else [100 * (left if remains else 1 - left)]
         case "loss-released" | "loss-applied":
             return _loss(row, s)
         case "stroke-pressure":

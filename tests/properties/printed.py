@@ -129,6 +129,7 @@ _AUSTRALIA = (
     Row("au-guidelines.warning-on", "warning-on", ">=", ("420 kPa / 60 psi",), one_way=True),
     Row("au-guidelines.warning-on-any", "warning-on", ">=", ("350 kPa / 50 psi",)),
     Row("au-guidelines.cut-out", "cut-out", "in", ("720 kPa / 100 psi", "1120 kPa / 160 psi")),
+    Row("au-guidelines.reserve-five", "reserve-five left", ">=", ("50 %",)),
     Row("au-guidelines.cut-in", "cut-in", ">=", ("550 kPa / 80 psi",)),
     *_losses("au-guidelines.loss-applied", "20 kPa / 3 psi",
              {"2": "25 kPa", "3": "30 kPa", "4": "35 kPa"}, names=_ONE_TO_FOUR,
@@ -139,6 +140,7 @@ _AUSTRALIA = (
 
 PRINTED: Mapping[str, tuple[Row, ...]] = {
     "AU": _AUSTRALIA,
+    "AU-WA": (*_AUSTRALIA, Row("au-wa.left-after-five", "left-after-five", ">=", ("half",))),
     "US-OH": US,
     "US-CA": (
         *(r for r in US if not (r in MANUAL and r.reads in _BY_CALIFORNIA)),

@@ -26,10 +26,10 @@ shows nothing here), `beside` (a rule of the same authority that it knowingly ov
 `replaces` (rules of another authority). `a / b` is one limit printed in two units: a gauge in psi
 is judged by the one, a gauge in kPa or bar by the other, and neither is made out of the other.
 
-A `procedure` says how the text measures. `from` and `to` (a window that is no mark on a gauge is
-never judged), `hold_s`, `settling` (whether the first fall counts; `not said` is judged both ways),
-`gauge`, `value` and `beyond` decide how a measure is formed; `rpm` which climb of a trip it judges;
-the rest is for whoever measures.
+A `procedure` says how the text measures. `from` and `to` (marks of a gauge; or `empty`, where the
+warning stops, and a share of what the vehicle's profile tells), `hold_s`, `settling` (whether the
+first fall counts; `not said` is judged both ways), `gauge`, `value` and `beyond` decide how a
+measure is formed; `rpm` which climb of a trip it judges; the rest is for whoever measures.
 
 Beside each verdict stands how near it was: the chance that the true value conforms (JCGM 106), the
 guard band (ILAC-G8) and how many measurements, averaged, would settle it. None of it changes the

@@ -9,6 +9,7 @@ warning-off         lower    both must be up before it may stop
 supply-valve-closes higher   the valve is fed from the higher (Driving Commercial Vehicles, p. 218)
 park-valve-closes   higher   it closes only when both are low
 line-break-holds    lower    the circuit that fell furthest
+left-after-five     lower    five applications must leave enough in both
 ready-pressure      lower    both must be there
 
 A rule's procedure may say otherwise (`gauge: higher` or `lower`).
@@ -44,6 +45,7 @@ COUNTS: Mapping[str, str] = {
     "supply-valve-closes": "higher",
     "park-valve-closes": "higher",
     "line-break-holds": "lower",
+    "left-after-five": "lower",
     "ready-pressure": "lower",
 }
 """Measure -> which gauge counts."""
@@ -98,6 +100,14 @@ def reserve(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measured
         expanded(variance, Unit.PERCENT),
         shared=expanded(offset, Unit.PERCENT),
     )
+
+
+def springs_after_warning(inputs: Inputs, _: Procedure, __: GaugeFacts) -> Measured:
+    """`yes` where the springs set (`closes`, the higher gauge) below where the warning came on
+    (`warning`, the lower one); `no` where they set at it or above."""
+    warned, closed = lower(readings(inputs, "warning")), higher(readings(inputs, "closes"))
+    said = f"the warning came on at {warned}, the springs set at {closed}"
+    return Measured("yes" if closed.base < warned.base else "no", why=said)
 
 
 def stroke_pressure(inputs: Inputs, procedure: Procedure, gauge: GaugeFacts) -> Measured:

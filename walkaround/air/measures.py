@@ -20,6 +20,7 @@ from walkaround.air.levels import (
     governor_band,
     level,
     reserve,
+    springs_after_warning,
     stroke,
     stroke_pressure,
 )
@@ -57,6 +58,8 @@ MEASURES: Mapping[str, Measure] = {
     **{name: Measure(partial(level, name), ("reading",)) for name in COUNTS},
     "governor-band": Measure(governor_band, ("cut_out", "cut_in")),
     "reserve": Measure(reserve, ("before", "after")),
+    "reserve-five": Measure(reserve, ("before", "after")),
+    "springs-after-warning": Measure(springs_after_warning, ("warning", "closes")),
     "stroke": Measure(stroke, ("reading",)),
     "stroke-pressure": Measure(stroke_pressure, ("reading",)),
     "strokes-beyond": Measure(strokes_beyond, ()),  # an input for each brake, by its name

@@ -119,6 +119,7 @@ _OF_ONE: Mapping[str, tuple[Callable[[Inputs, Bounds], str], ...]] = {
     "loss-released": (_rose("start", "end"),),
     "loss-applied": (_rose("start", "end"),),
     "reserve": (_rose("before", "after"),),
+    "reserve-five": (_rose("before", "after"),),
     "governor-band": (_cut_in_above,),
     "build-up": (_too_quick,),
     "build-up-marks": (_marks_backward,),

@@ -30,12 +30,12 @@ KIND_OF: Mapping[str, Kind] = {
     **dict.fromkeys(("build-up", "recovery"), Kind.TIME),
     **dict.fromkeys(("loss-released", "loss-applied"), Kind.RATE),
     **dict.fromkeys(("stroke", "belt-slack"), Kind.LENGTH),
-    **dict.fromkeys(("reserve", "strokes-beyond"), Kind.RATIO),
+    **dict.fromkeys(("reserve", "reserve-five", "strokes-beyond"), Kind.RATIO),
     **dict.fromkeys(
         (
             "cut-out", "cut-in", "governor-band", "warning-on", "warning-off",
             "supply-valve-closes", "park-valve-closes", "line-break-holds", "ready-pressure",
-            "stroke-pressure",
+            "stroke-pressure", "left-after-five",
         ),
         Kind.PRESSURE,
     ),

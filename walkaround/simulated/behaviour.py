@@ -182,6 +182,12 @@ _DOWN: Mapping[str, Row] = {
     "leak-applied.start": row("gauges", _FULL, Settle(6)),
     "leak-applied.end": row("gauges"),
     "leak-applied.later": row("gauges", Take(1)),
+    "reserve-five-applications.before": row("gauges", _PEDAL_OFF, Settle(1)),
+    "reserve-five-applications.after": row(
+        "gauges",
+        *(move for _ in range(5) for move in (_FULL, Take(3), _PEDAL_OFF, Take(1))),
+        Settle(2),
+    ),
     "leak-listened.heard": row("leak heard", _FULL, Take(50)),
     "free-stroke-by-pull.short-enough": row("free strokes right", Take(60)),
     "stroke-window.reading": row("gauges", Pump(30.0, "inside the window", 60), Settle(1)),
