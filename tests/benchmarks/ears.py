@@ -135,6 +135,10 @@ class Peer:
             return []
         return [(final["text"], at, float(final["result"][-1]["end"]))]
 
+    def means_an_answer(self, words: str, question: Question) -> bool:
+        """Whether the words parse to one meaning, with no test of their likelihood."""
+        return len(meant_by(words.split(), question, self.phrases).meanings) == 1
+
     def meaning(self, sound: Sound, question: Question) -> Meaning:
         """The first result's meaning, with no test of its likelihood."""
         for words, _, _ in self.results(sound, question):

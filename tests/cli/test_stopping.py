@@ -32,8 +32,18 @@ def _under_way(home: Home) -> subprocess.Popen[str]:
     )  # fmt: skip
     assert process.stdout is not None
     process.stdout.readline()
-    time.sleep(0.3)
+    _begun(home)
     return process
+
+
+def _begun(home: Home) -> None:
+    """Wait until the journal has the opening and the sitting: from then on there is a walk."""
+    until = time.monotonic() + MOST_S
+    while time.monotonic() < until:
+        if any(path.read_bytes().count(b"\n") > 1 for path in home.records.glob("*/journal.jsonl")):
+            return
+        time.sleep(0.02)
+    raise AssertionError("the walk wrote nothing")
 
 
 @pytest.mark.parametrize(
@@ -95,8 +105,12 @@ def test_a_signal_that_the_caller_ignores_stays_ignored(home: Home) -> None:
     )  # fmt: skip
     assert process.stdout is not None
     process.stdout.readline()
+    _begun(home)
     process.send_signal(signal.SIGHUP)
-    time.sleep(0.3)
+    assert process.stdin is not None
+    process.stdin.write("help\n")
+    process.stdin.flush()
+    assert any("At any time you may say" in line for line in process.stdout)  # it still answers
     assert process.poll() is None
     process.send_signal(signal.SIGTERM)
     process.communicate(timeout=MOST_S)

@@ -22,12 +22,23 @@ import pytest
 from tests.devices.hearing import PRESSURE, ear_setup, grammar, hiss, spoken
 from walkaround.devices.stage_live import LiveStage, SoundChoice
 from walkaround.devices.voice import Pyttsx3Voice
-from walkaround.errors import MicrophoneError
-from walkaround.exchange import MicrophoneBack, MicrophoneLost, SamplesLost, StayedQuiet
+from walkaround.errors import MicrophoneError, RecogniserError
+from walkaround.exchange import (
+    AskKind,
+    MicrophoneBack,
+    MicrophoneLost,
+    Question,
+    SamplesLost,
+    StayedQuiet,
+    TimeReached,
+)
 from walkaround.speech.ports import Arrival, Transcript
 
 pytestmark = [pytest.mark.model, pytest.mark.voice]
 PROGRAMS = ("pipewire", "wireplumber", "pw-cli", "pw-cat", "pw-record", "pw-link", "dbus-daemon")
+PATIENCE_S = 20.0
+MARK = Question("rise.mark", AskKind.MARK, armed=True)
+COMMANDS = Question("commands", AskKind.COMMAND, armed=True)
 _NODE = (
     "{{ factory.name=support.null-audio-sink node.name={name} media.class={kind}"
     " object.linger=true audio.position=[MONO] audio.rate=16000 }}"
@@ -61,14 +72,29 @@ class Room:
             self.begin("dbus-daemon", "--session", "--nofork", f"--address={bus}"),
             self.begin("pipewire"),
         ]
-        time.sleep(1)
+        self._until("core", "pw-cli", "ls", "Core")
         self._running.append(self.begin("wireplumber"))
-        time.sleep(1)
+        self._until("WirePlumber", "pw-cli", "ls", "Client")
         for name, kind in (("mic", "Audio/Source/Virtual"), ("speaker", "Audio/Sink")):
             node = _NODE.format(name=name, kind=kind)
             self._running.append(self.begin("pw-cli", "-m", "create-node", "adapter", node))
-        time.sleep(1.5)
+        self._until("mic:input_MONO", "pw-link", "-i")
+        self._until("speaker:monitor_MONO", "pw-link", "-o")
         self.play("hiss", hiss(300.0))
+
+    def _until(self, shown: str, *words: str) -> None:
+        """The program's answer shows it: a slow machine takes its time."""
+        until = time.monotonic() + PATIENCE_S
+        while time.monotonic() < until:
+            asked = subprocess.run(
+                words, env=self.environment, capture_output=True, text=True, check=False, timeout=10
+            )
+            if asked.returncode == 0 and shown.lower() in asked.stdout.lower():
+                return
+            time.sleep(0.1)
+        raise AssertionError(
+            f"{shown} does not come up: {asked.stdout[-300:]}{asked.stderr[-300:]}"
+        )
 
     def begin(self, *words: str) -> subprocess.Popen[bytes]:
         null = subprocess.DEVNULL
@@ -85,7 +111,7 @@ class Room:
             file.writeframes(sound)
         properties = f"{{ node.name={name} }}"
         self._running.append(self.begin("pw-cat", "-p", "--target=0", "-P", properties, str(path)))
-        time.sleep(0.3)
+        self._until(f"{name}:output_MONO", "pw-link", "-o")
         self.link(f"{name}:output_MONO", "mic:input_MONO")
 
     def record(self) -> None:
@@ -93,7 +119,7 @@ class Room:
         options = ("--rate=16000", "--channels=1", "--format=s16", "-P", "{ node.name=rec }")
         path = str(self.folder / "heard.wav")
         self._recorder = self.begin("pw-record", "--target=0", *options, path)
-        time.sleep(0.4)
+        self._until("rec:input_MONO", "pw-link", "-i")
         self.link("speaker:monitor_MONO", "rec:input_MONO")
 
     def recorded(self) -> bytes:
@@ -125,6 +151,13 @@ def _next(stage: LiveStage, patience_s: int = 15) -> Arrival:
     return arrival
 
 
+def _say(stage: LiveStage, cache: Path, sentence: str) -> None:
+    """Until it has been said, by how long its sound is: nothing tells when a prompt has ended."""
+    stage.say((), [sentence])
+    own = (sentence, RecogniserError.spoken)
+    time.sleep(sum(len(Pyttsx3Voice(cache).sound_of(one)) for one in own) / 32_000 + 1.0)
+
+
 def _heard(stage: LiveStage) -> Transcript:
     arrival = _next(stage)
     while isinstance(arrival, SamplesLost):  # a busy machine; told honestly
@@ -150,9 +183,8 @@ def test_a_dialogue_on_real_streams(room: Room, tmp_path: Path) -> None:
     stage = LiveStage(setup, Pyttsx3Voice(cache), printed.append, sound)
     stage.open()
     room.record()
-    stage.say((), ["Read the primary gauge."])
     stage.listen(PRESSURE, grammar(PRESSURE), None)
-    time.sleep(2.5)
+    _say(stage, cache, "Read the primary gauge.")
     room.play("answer", ninety_five)
     heard = _heard(stage)
     assert (heard.text, heard.over_prompt) == ("ninety five", False)
@@ -174,7 +206,7 @@ def test_a_dialogue_on_real_streams(room: Room, tmp_path: Path) -> None:
     while isinstance(arrival, StayedQuiet):
         arrival = _next(stage)
     assert isinstance(arrival, SamplesLost)
-    time.sleep(4)
+    _say(stage, cache, "Once more, please.")  # after what the child that took over says itself
     room.play("again", ninety_five)
     _has_its_sound(_heard(stage))  # by the child that took over, too
 
@@ -190,3 +222,64 @@ def test_a_dialogue_on_real_streams(room: Room, tmp_path: Path) -> None:
     stage.close()
     out = np.frombuffer(room.recorded(), dtype="<i2")
     assert np.count_nonzero(np.abs(out) > 1000) > 16_000  # more than a second of loud samples
+
+
+@pytest.mark.slow
+def test_a_hold_and_two_marks_in_real_time(room: Room, tmp_path: Path) -> None:
+    """Ten seconds held, two marks three seconds apart, a flood and a source that falls silent."""
+    printed: list[str] = []
+    cache = tmp_path / "voice"
+    mark = spoken(cache, "mark")
+    stage = LiveStage(
+        replace(ear_setup(), environment=room.environment),
+        Pyttsx3Voice(cache),
+        printed.append,
+        SoundChoice("pipewire", "pipewire"),
+    )
+    stage.open()
+    _hold_ten_seconds(stage)
+    pause = hiss(3.0)
+    _two_marks(stage, room, mark + pause + mark, (len(mark) + len(pause)) / 32)
+    _overflow(stage)
+    room.link("-d", "hiss:output_MONO", "mic:input_MONO")  # digital silence from here on
+    arrivals = [_next(stage, 20)]
+    while not isinstance(arrivals[-1], MicrophoneLost | TimeReached):
+        arrivals.append(_next(stage, 20))
+    assert isinstance(arrivals[-1], MicrophoneLost), arrivals
+    stage.close()
+
+
+def _hold_ten_seconds(stage: LiveStage) -> None:
+    """By the walk's clock and by ours, which the test asks for itself."""
+    stage.listen(COMMANDS, grammar(COMMANDS), None)
+    began_ms, began_s = stage.now_ms(), time.monotonic()
+    stage.wake_at(began_ms + 10_000, "hold")
+    arrival = stage.next()
+    while isinstance(arrival, SamplesLost):
+        arrival = stage.next()
+    assert isinstance(arrival, TimeReached), arrival
+    assert arrival.timer == "hold"
+    assert arrival.occurred_ms == began_ms + 10_000
+    assert 0 <= time.monotonic() - began_s - 10 < 1.0  # a busy machine may be late, never early
+
+
+def _two_marks(stage: LiveStage, room: Room, sound: bytes, apart_ms: float) -> None:
+    """The interval of the sound that was played, to 0.15 s: a busy machine's player stumbles."""
+    stage.listen(MARK, grammar(MARK), None)
+    room.play("marks", sound)
+    first, second = _heard(stage), _heard(stage)
+    assert [first.text, second.text] == ["mark", "mark"]
+    assert second.onset_ms - first.onset_ms == pytest.approx(apart_ms, abs=150)
+
+
+def _overflow(stage: LiveStage) -> None:
+    """The ear's process is stopped for longer than the sound card can keep: told as lost."""
+    assert stage.pid is not None
+    os.kill(stage.pid, signal.SIGSTOP)
+    time.sleep(3.0)
+    os.kill(stage.pid, signal.SIGCONT)
+    arrivals = [_next(stage)]
+    while not isinstance(arrivals[-1], SamplesLost | TimeReached):
+        arrivals.append(_next(stage))
+    assert isinstance(arrivals[-1], SamplesLost), arrivals
+    assert arrivals[-1].lost_ms > 500

@@ -70,7 +70,9 @@ class Wholes:
         timings = self._senses.timings
         within_ms = timings.tone_ms + timings.reopens_ms
         near = heard.begin - last.end <= within_ms * SAMPLES_PER_SECOND // 1000
-        return near and last.decoded_from >= self._from
+        # no answer is longer than the longest turn: that is a radio, or a talk with somebody
+        short = heard.end - last.begin <= timings.cap_ms * SAMPLES_PER_SECOND // 1000
+        return near and short and last.decoded_from >= self._from
 
     def _decoded(self, last: _Asked, heard: Utterance) -> Utterance:
         decoding = self._senses.recogniser.begin(last.grammar, wants_free(last.question))
