@@ -24,7 +24,7 @@ def home(tmp_path: Path) -> Home:
 
 
 def _under_way(home: Home) -> subprocess.Popen[str]:
-    """A typed walk that has put its first question."""
+    """A typed walk that has heard its first answer."""
     process = subprocess.Popen(
         command(*WALK, "--records", home.records),
         env=home.environment, stdin=subprocess.PIPE, stdout=subprocess.PIPE,
@@ -32,15 +32,20 @@ def _under_way(home: Home) -> subprocess.Popen[str]:
     )  # fmt: skip
     assert process.stdout is not None
     process.stdout.readline()
-    _begun(home)
+    assert process.stdin is not None
+    process.stdin.write("yes\n")
+    process.stdin.flush()
+    _begun(home, lines=3)
     return process
 
 
-def _begun(home: Home) -> None:
-    """Wait until the journal has the opening and the sitting: from then on there is a walk."""
+def _begun(home: Home, lines: int = 2) -> None:
+    """Wait until the journal has so many: the opening, the sitting, the first that was heard."""
     until = time.monotonic() + MOST_S
     while time.monotonic() < until:
-        if any(path.read_bytes().count(b"\n") > 1 for path in home.records.glob("*/journal.jsonl")):
+        if any(
+            path.read_bytes().count(b"\n") >= lines for path in home.records.glob("*/journal.jsonl")
+        ):
             return
         time.sleep(0.02)
     raise AssertionError("the walk wrote nothing")
