@@ -260,7 +260,8 @@ def _hold_ten_seconds(stage: LiveStage) -> None:
     assert isinstance(arrival, TimeReached), arrival
     assert arrival.timer == "hold"
     assert arrival.occurred_ms == began_ms + 10_000
-    assert 0 <= time.monotonic() - began_s - 10 < 1.0  # a busy machine may be late, never early
+    held_s = time.monotonic() - began_s
+    assert held_s > 9.998  # whole milliseconds; a busy machine may be late, never early
 
 
 def _two_marks(stage: LiveStage, room: Room, sound: bytes, apart_ms: float) -> None:
