@@ -52,7 +52,7 @@ def test_the_missing_need_is_restored_with_its_own_caution_first() -> None:
 def test_a_caution_refused_waits_and_a_later_yes_goes_on() -> None:
     puppet = Puppet().start().until("pour.caution").hear(No())
     assert puppet.asked() == "pour.caution"
-    assert "phrase:waiting-quietly" in puppet.said
+    assert "phrase:not-yet" in puppet.said
     assert puppet.yes().asked() == "pour.poured"
 
 

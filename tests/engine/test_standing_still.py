@@ -6,13 +6,14 @@ from dataclasses import replace
 
 import pytest
 
-from tests.engine.tea import TEA, Puppet, finished
+from tests.engine.tea import TEA, Puppet, finished, prompt_ids
 from walkaround.engine.state import Phase
 from walkaround.exchange import (
     Command,
     MicrophoneBack,
     MicrophoneLost,
     No,
+    NotDone,
     SittingOpened,
 )
 
@@ -86,3 +87,36 @@ def test_what_a_finding_would_have_stopped_at_is_not_passed_over_in_silence() ->
     ]
     assert puppet.state.not_done == {"look": "unable-taken"}
     assert puppet.say(Command.CONTINUE).asked() == "boil.caution"
+
+
+def _gated() -> Puppet:
+    """Nothing is tasted with findings before somebody decided."""
+    last = replace(TEA.steps[-1], gate="findings")
+    return Puppet(replace(TEA, steps=(*TEA.steps[:-1], last))).start()
+
+
+def test_a_gate_stands_still_with_findings_and_opens_when_the_driver_decided() -> None:
+    puppet = _gated().until("look.clean").hear(No()).until("commands")
+    assert puppet.state.phase is Phase.STOPPED
+    assert puppet.said[-2:] == ["phrase:halted.findings", "phrase:stopped-ask"]
+    assert puppet.say(Command.CONTINUE).asked() == "taste.good"
+
+
+def test_a_gate_is_open_where_nothing_was_found() -> None:
+    puppet = _gated().until("taste.good")
+    assert "phrase:halted.findings" not in puppet.said
+
+
+def test_help_while_standing_still_says_what_may_be_said() -> None:
+    puppet = Puppet().start().until("look.clean").say(Command.STOP).say(Command.HELP)
+    assert prompt_ids(puppet.effects) == ["phrase:stopped-ask"]
+    puppet = Puppet().start().until("look.clean").say(Command.WAIT).say(Command.HELP)
+    assert prompt_ids(puppet.effects) == ["phrase:paused"]
+
+
+def test_an_answer_that_was_crossed_out_and_not_given_again_does_not_come_back() -> None:
+    puppet = Puppet().start().until("look.clean").yes().say(Command.CORRECTION)
+    puppet.say(Command.UNABLE)
+    assert puppet.state.given["look.clean"].answer == NotDone("unable-taken")
+    assert "look" in puppet.state.done
+    assert puppet.to_the_end().state.given["look.clean"].answer == NotDone("unable-taken")

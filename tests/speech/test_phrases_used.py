@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator
 
 from tests.speech.books import ROOT, english
-from walkaround.procedure.script import HALTS
+from walkaround.procedure.script import GATES, HALTS
 from walkaround.speech.phrase_keys import PLACES
 
 _PLACE = re.compile(r"\{([a-z_]+)\}")
@@ -62,5 +62,6 @@ def test_every_prompt_has_somebody_who_says_it() -> None:
 def test_what_a_finding_may_endanger_has_its_words() -> None:
     """When it was found, and when nobody looked."""
     assert {key for key in PLACES if key.startswith(("halted.", "unseen."))} == {
-        f"{stem}.{halt}" for stem in ("halted", "unseen") for halt in HALTS
+        *(f"{stem}.{halt}" for stem in ("halted", "unseen") for halt in HALTS),
+        *(f"halted.{gate}" for gate in GATES),
     }

@@ -86,6 +86,7 @@ _UNDER_WAY: Rows = (
 _STANDING: Rows = (
     *_each(_said(*Command), commands.still_waiting),
     *_each(("Unclear", "StayedQuiet", "TimeReached", "SamplesLost"), outside.ignored),
+    *_each(("said help", "said repeat", "said explain"), commands.choices_again),
     ("said continue", commands.resume),
     ("said stop", commands.stop),
 )
@@ -96,6 +97,7 @@ _AWAY: Rows = (
     ("said continue", errand.returned),
     ("said repeat", errand.told_again),
     ("said help", errand.all_words),
+    ("said explain", commands.still_waiting),
     ("said redo", errand.begun_anew),
     ("said unable", commands.unable),
     ("said finish", commands.stop),

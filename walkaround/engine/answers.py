@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from walkaround.engine.findings import is_good
 from walkaround.engine.moves import (
     Move,
     ask_listen,
@@ -12,7 +13,6 @@ from walkaround.engine.moves import (
     go_on,
     halted,
     hold_timer,
-    is_good,
     phrase,
 )
 from walkaround.engine.state import (
@@ -62,7 +62,7 @@ def take_answer(plan: Plan, state: State, event: Event) -> Move:
     assert isinstance(meaning, Yes | No | Number | Pair | Mark | Choice | Count)
     if _holds_the_walk(plan, state, meaning):
         quiet = replace(ask_listen(plan, state), quiet_after_ms=None)
-        return state, (Say((phrase("waiting-quietly"),)), quiet)
+        return state, (Say((phrase("not-yet"),)), quiet)
     tones: tuple[Effect, ...] = (Tone(ToneKind.TAKEN),) if isinstance(meaning, Mark) else ()
     asked = current_ask(plan, state)
     halts = asked.halt and not is_good(asked, meaning)
@@ -165,7 +165,7 @@ def assent(plan: Plan, state: State, event: Event) -> Move:
 def no_assent(plan: Plan, state: State, _event: Event) -> Move:
     """No to a caution: wait until it is a yes."""
     quiet = replace(caution_listen(plan, state), quiet_after_ms=None)
-    return state, (Say((phrase("waiting-quietly"),)), quiet)
+    return state, (Say((phrase("not-yet"),)), quiet)
 
 
 def hold_ended(plan: Plan, state: State, event: Event) -> Move:

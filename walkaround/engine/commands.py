@@ -11,6 +11,7 @@ from walkaround.engine.answers import (
     open_prompts,
     read_back,
     stand,
+    standing,
 )
 from walkaround.engine.explaining import explained, just_judged
 from walkaround.engine.moves import (
@@ -47,6 +48,7 @@ from walkaround.exchange import (
 )
 from walkaround.procedure.model import Plan, Step, question_id
 
+NOT_TAKEN = NotDone("unable-taken")
 _WORDINGS = (Wording.CUE, Wording.SHORT, Wording.FULL)
 
 
@@ -134,14 +136,23 @@ def unable(plan: Plan, state: State, event: Event) -> Move:
         # One of several that cannot be reached says nothing of the others.
         pending = (*state.pending, phrase("unable-taken", title=current_ask(plan, state).of))
         state = replace(state, pending=pending)
-        return stand(plan, state, NotDone("unable-taken"), event.occurred_ms, event.arrived_ms)
+        return stand(plan, state, NOT_TAKEN, event.occurred_ms, event.arrived_ms)
     unseen = _unseen(plan, state)
+    if state.queue[0].correction:
+        # The answer that was crossed out does not come back; the rest of its step stands.
+        return _crossed_out(plan, state, event, unseen)
     if unseen:
         # What a finding would have stopped at is not passed over in silence either.
         state, more = halted(given_up(plan, state, "unable-taken"), f"unseen.{unseen}")
     else:
         state, more = leave_undone(plan, state, "unable-taken", event.arrived_ms)
     return state, (*effects, *more)
+
+
+def _crossed_out(plan: Plan, state: State, event: Event, unseen: str) -> Move:
+    pending = (*state.pending, phrase("unable-taken", title=current_step(plan, state).title))
+    state = standing(plan, replace(state, pending=pending), NOT_TAKEN, event.occurred_ms)
+    return halted(state, f"unseen.{unseen}") if unseen else go_on(plan, state, event.arrived_ms)
 
 
 def _unseen(plan: Plan, state: State) -> str:
@@ -202,6 +213,12 @@ def finish(_plan: Plan, state: State, _event: Event) -> Move:
 def still_waiting(_plan: Plan, state: State, _event: Event) -> Move:
     """Said while nothing is asked: a tone, and wait on."""
     return state, (Tone(ToneKind.UNCLEAR), commands_only())
+
+
+def choices_again(_plan: Plan, state: State, _event: Event) -> Move:
+    """Asked for help while nothing is asked: what may be said now."""
+    waiting = "stopped-ask" if state.phase is Phase.STOPPED else "paused"
+    return state, (Say((phrase(waiting),)), commands_only())
 
 
 def not_now(plan: Plan, state: State, _event: Event) -> Move:

@@ -15,7 +15,8 @@ from walkaround.engine.advance import TRANSITIONS, Handler
 from walkaround.engine.state import Phase
 
 HERE, NEXT = "here", "next"
-"""HERE: the phase stays. NEXT: whatever the queue holds, a caution, an ask, a hold, a verdict."""
+"""HERE: the phase stays. NEXT: whatever the queue holds, a caution, an ask, a hold, a verdict,
+or a gate that stays shut until the driver decided."""
 
 NEXT_PHASES = frozenset(
     {
@@ -25,6 +26,7 @@ NEXT_PHASES = frozenset(
         Phase.CALLING,
         Phase.HOLDING,
         Phase.JUDGING,
+        Phase.STOPPED,
         Phase.DONE,
     }
 )
@@ -43,8 +45,8 @@ ENDS: Mapping[Handler, tuple[str, ...]] = MappingProxyType(
         errand.heard_again: (HERE,),
         errand.all_words: (HERE,),
         errand.begun_anew: (NEXT,),
-        answers.take_answer: (NEXT, Phase.STOPPED),
-        going_on.went_on: (HERE, NEXT, Phase.STOPPED),
+        answers.take_answer: (NEXT,),
+        going_on.went_on: (HERE, NEXT),
         answers.assent: (NEXT,),
         answers.no_assent: (HERE,),
         rising.take_call: (HERE, NEXT),
@@ -59,6 +61,7 @@ ENDS: Mapping[Handler, tuple[str, ...]] = MappingProxyType(
         commands.correction: (HERE, NEXT),
         commands.redo: (NEXT,),
         commands.unable: (NEXT,),
+        commands.choices_again: (HERE,),
         commands.shorter: (HERE,),
         commands.longer: (HERE,),
         commands.pause: (Phase.PAUSED,),

@@ -12,12 +12,20 @@ from walkaround.exchange import Outcome, Prompt, Verdict
 _BRACKETS = re.compile(r"\s*\([^()]*\)")
 _MOST = 3
 """Verdicts explained in one breath; the rest stand in the record."""
+SEEN = ("yes", "no")
+"""The values of what was seen and not measured: no number is off a limit there."""
 _WORST_FIRST = (Outcome.NOT_MET, Outcome.MET, Outcome.UNDETERMINED)
 
 
 def source_said(citation: str) -> str:
     """The document's name alone: section, edition and what stands in brackets are for the page."""
     return _BRACKETS.sub("", citation).partition(",")[0]
+
+
+def about(verdict: Verdict) -> str:
+    """Which of several it is of, "axle 2 left: ", where it is of one of several."""
+    at = verdict.measure.partition("@")[2].replace("-", " ")
+    return f"{at}: " if at else ""
 
 
 def just_judged(state: State) -> str:
@@ -45,6 +53,7 @@ def explained(verdicts: Sequence[Verdict]) -> tuple[Prompt, ...]:
 def _one(verdict: Verdict) -> list[Prompt]:
     values = {
         "place": verdict.place,
+        "about": about(verdict),
         "value": verdict.value or "nothing",
         "limit": verdict.limit.removeprefix("is "),
         "citation": source_said(verdict.citation),
@@ -52,6 +61,9 @@ def _one(verdict: Verdict) -> list[Prompt]:
     }
     if verdict.outcome is Outcome.UNDETERMINED:
         return [phrase("verdict.explained-open", **values)]
+    if verdict.value in SEEN:
+        met = verdict.outcome is Outcome.MET
+        return [phrase("verdict.explained-as" if met else "verdict.explained-not-as", **values)]
     told = [phrase("verdict.explained", **values)]
     if verdict.near and verdict.conformity:
         told.append(phrase("verdict.explained-near", chance=verdict.conformity))

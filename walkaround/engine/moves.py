@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from walkaround.engine import repeating
+from walkaround.engine.findings import all_good, findings
 from walkaround.engine.state import (
     Phase,
     State,
@@ -20,15 +21,11 @@ from walkaround.engine.state import (
     with_visit,
 )
 from walkaround.exchange import (
-    Answer,
     AskKind,
-    Choice,
     Effect,
     Finish,
     Judge,
     Listen,
-    No,
-    NotDone,
     Prompt,
     Question,
     Say,
@@ -38,10 +35,9 @@ from walkaround.exchange import (
     WakeAt,
     Wanted,
     Wording,
-    Yes,
 )
 from walkaround.procedure.model import ARMED, TIMED, Asked, Plan, Step, question_id, question_of
-from walkaround.procedure.restore import UNKNOWN, acts_before
+from walkaround.procedure.restore import UNKNOWN, acts_before, unmet
 
 Move = tuple[State, tuple[Effect, ...]]
 
@@ -73,6 +69,14 @@ def go_on(plan: Plan, state: State, now_ms: int) -> Move:
         return _finish(plan, state)
     step, visit = current_step(plan, state), state.queue[0]
     if not visit.correction and not visit.entered:
+        found = findings(plan, state) if step.gate and not visit.gated else 0
+        if found:
+            state = with_visit(state, replace(visit, gated=True))
+            return halted(state, f"halted.{step.gate}", findings=str(found))
+        reader = _reader(plan, state, step)
+        if reader is not None:
+            queue = (fresh_visit(reader), *state.queue)
+            return go_on(plan, replace(state, queue=queue), now_ms)
         acts = acts_before(step, state.conditions, plan.acts, state.failed_acts)
         if acts is None:
             return leave_undone(plan, state, "need-not-met", now_ms)
@@ -87,6 +91,18 @@ def go_on(plan: Plan, state: State, now_ms: int) -> Move:
     if step.caution and not visit.cautioned:
         return _caution(plan, state)
     return _ask(plan, state, now_ms)
+
+
+def _reader(plan: Plan, state: State, step: Step) -> Step | None:
+    """What nobody vouches for and can be read is read, before anything is done to change it."""
+    unknown = {
+        name
+        for clause in unmet(step.needs, state.conditions)
+        for name, _ in clause.any_of
+        if state.conditions.get(name, UNKNOWN) == UNKNOWN
+    }
+    acts = (act for act in plan.acts if act.id not in state.failed_acts)
+    return next((a for a in acts if any(asked.sets in unknown for asked in a.asks)), None)
 
 
 def introduction(plan: Plan, state: State) -> tuple[State, tuple[Prompt, ...]]:
@@ -233,26 +249,6 @@ def hold_timer(step: Step, asked: Asked) -> str:
     return f"hold:{question_id(step.id, asked.id)}"
 
 
-def is_good(asked: Asked, answer: Answer) -> bool:
-    """Whether the answer is one of those that the script calls no finding."""
-    match answer:
-        case Yes():
-            said = "yes"
-        case No():
-            said = "no"
-        case Choice(option):
-            said = option
-        case _:
-            return not isinstance(answer, NotDone)
-    return not asked.good or said in asked.good
-
-
-def all_good(step: Step, state: State) -> bool:
-    """Whether no answer of the step that stands is a finding."""
-    answers = ((asked, state.given.get(question_id(step.id, asked.id))) for asked in step.asks)
-    return all(given is None or is_good(asked, given.answer) for asked, given in answers)
-
-
 def _complete(plan: Plan, state: State, now_ms: int) -> Move:
     """The step's asks are all answered: its leaves hold, and it is to be judged.
 
@@ -357,9 +353,9 @@ def given_up(plan: Plan, state: State, why: str) -> State:
     return state
 
 
-def halted(state: State, why: str) -> Move:
+def halted(state: State, why: str, **values: str) -> Move:
     """A finding that may hurt somebody if the walk just goes on: the driver decides how."""
-    prompts = (*state.pending, phrase(why), phrase("stopped-ask"))
+    prompts = (*state.pending, phrase(why, **values), phrase("stopped-ask"))
     state = replace(uncautioned(state), phase=Phase.STOPPED, pending=())
     return state, (Say(prompts), commands_only())
 
@@ -375,12 +371,8 @@ def _without_leading_acts(plan: Plan, queue: tuple[Visit, ...]) -> tuple[Visit, 
 def _finish(plan: Plan, state: State) -> Move:
     """The end. A walk whose last step, the sign-off, was not done is not called complete."""
     signed_off = not plan.steps or plan.steps[-1].id in state.done
-    not_met = sum(
-        1 for verdicts in state.verdicts.values() for v in verdicts if v.outcome == "not met"
-    )
-    end = (
-        phrase("finish.complete", findings=str(not_met)) if signed_off else phrase("finish.stopped")
-    )
+    counts = {"findings": str(findings(plan, state)), "left": str(len(state.not_done))}
+    end = phrase("finish.complete", **counts) if signed_off else phrase("finish.stopped")
     prompts = (*state.pending, end, phrase("finish.disclaimer"))
     how = "complete" if signed_off else "stopped"
     return replace(state, phase=Phase.DONE, pending=()), (Say(prompts), Finish(how))

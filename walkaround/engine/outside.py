@@ -7,8 +7,9 @@ from dataclasses import replace
 from walkaround.engine import repeating
 from walkaround.engine.answers import read_back
 from walkaround.engine.commands import broken_off, cancelled
-from walkaround.engine.explaining import source_said
-from walkaround.engine.moves import Move, all_good, commands_only, go_on, phrase
+from walkaround.engine.explaining import SEEN, about, source_said
+from walkaround.engine.findings import all_good
+from walkaround.engine.moves import Move, commands_only, go_on, phrase
 from walkaround.engine.state import (
     Phase,
     State,
@@ -77,7 +78,7 @@ def reopen(plan: Plan, state: State, event: Event) -> Move:
         state, _ = broken_off(plan, state)
         state = _without_acts(plan, state)
         visits = tuple(
-            replace(v, cautioned=False, introduced=False, entered=False, told=())
+            replace(v, cautioned=False, introduced=False, entered=False, told=(), gated=False)
             for v in state.queue
         )
         title = current_step(plan, replace(state, queue=visits)).title if visits else plan.title
@@ -166,7 +167,8 @@ def _told(plan: Plan, state: State, event: Judged) -> tuple[Prompt, ...]:
     if event.step in state.not_done:
         return ()
     prompts = verdict_prompts(event.verdicts, state.wording)
-    if all_good(plan.step(event.step), state):
+    doubted = any(verdict.doubts for verdict in event.verdicts)
+    if all_good(plan.step(event.step), state) and not doubted:
         return prompts
     return tuple(prompt for prompt in prompts if prompt.id not in _WITHIN)
 
@@ -178,15 +180,17 @@ def verdict_prompts(verdicts: tuple[Verdict, ...], wording: Wording) -> tuple[Pr
     for verdict in verdicts:
         values = {
             "place": verdict.place,
+            "about": about(verdict),
             "value": verdict.value,
             "limit": verdict.limit.removeprefix("is "),
             "citation": source_said(verdict.citation),
             "why": verdict.why,
         }
-        about = (verdict.place, verdict.measure)
-        if verdict.outcome is Outcome.NOT_MET and about not in told:
-            told.add(about)
-            prompts.append(phrase("verdict.not-met", **values))
+        once = (verdict.place, verdict.measure)
+        if verdict.outcome is Outcome.NOT_MET and once not in told:
+            told.add(once)
+            kind = "verdict.finding" if verdict.value in SEEN else "verdict.not-met"
+            prompts.append(phrase(kind, **values))
         elif verdict.outcome is Outcome.UNDETERMINED and verdict.rule and not verdict.value:
             # Without a value the driver can still do something about it.
             prompts.append(phrase("verdict.undetermined", **values))

@@ -38,6 +38,7 @@ class Visit:
     introduced: bool = False
     entered: bool = False
     told: tuple[str, ...] = ()  # asks that an errand was sent out with
+    gated: bool = False  # the driver decided to go on in spite of what was found
     correction: bool = False  # one earlier answer is being replaced; it keeps its first time
 
 

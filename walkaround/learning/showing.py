@@ -10,7 +10,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from walkaround.engine.moves import hold_timer, is_good
+from walkaround.engine.findings import is_good
+from walkaround.engine.moves import hold_timer
 from walkaround.exchange import (
     Answer,
     AskKind,

@@ -11,6 +11,7 @@ from walkaround.exchange import AskKind, Stake, Wording
 from walkaround.procedure.model import TIMED, Clause
 from walkaround.procedure.profile import FACTS
 from walkaround.procedure.script import (
+    GATES,
     HALTS,
     PLACES,
     AskCard,
@@ -57,6 +58,7 @@ def _card(name: str, table: Table) -> Card:
         caution=reader.text("caution", ""),
         explain=reader.text("explain", ""),
         people=_whole(reader, "people", 1),
+        gate=reader.choice("gate", ["", *GATES], ""),
         needs=_needs(reader, "needs"),
         wishes=_needs(reader, "wishes"),
         leaves=_flat(reader, "leaves"),

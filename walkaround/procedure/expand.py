@@ -14,6 +14,8 @@ from walkaround.procedure.script import PLACES, AskCard, Card, Facts, JudgeCard,
 from walkaround.quantity import Kind, Unit
 
 _HOLE = re.compile(r"\{([^{}]*)\}")
+_COUNT_MOST = Decimal(40)
+"""More chocks than this are a word misheard: common practice, no source."""
 _LENGTH_MOST = {Unit.INCH: Decimal(6), Unit.MILLIMETRE: Decimal(150)}
 _TEMPERATURE_MOST = {Unit.CELSIUS: Decimal(400), Unit.FAHRENHEIT: Decimal(750)}
 
@@ -63,6 +65,7 @@ class _Cut:
             caution=self._filled(card, "caution", card.caution),
             explain=self._filled(card, "explain", card.explain),
             people=card.people,
+            gate=card.gate,
             needs=tuple(need.clause for need in card.needs if need.when.holds(self._facts)),
             wishes=tuple(wish.clause for wish in card.wishes if wish.when.holds(self._facts)),
             leaves=leaves,
@@ -81,7 +84,7 @@ class _Cut:
 
     def _one(self, card: Card, ask: AskCard, brake: Brake | None) -> Asked:
         single = ask.kind is AskKind.PAIR and not self._profile.dual
-        unit, most = self._range(ask.quantity)
+        unit, most = self._range(ask.kind, ask.quantity)
         calls = ask.calls.get(self._profile.gauge, ())
         of = brake.spoken if brake else ""
         more = {"calls": ", ".join(str(c) for c in calls), "of": of}
@@ -92,7 +95,7 @@ class _Cut:
             stake=ask.stake,
             quantity=ask.quantity,
             unit=unit,
-            low=Decimal(0) if unit else None,
+            low=None if most is None else Decimal(0),
             high=most,
             options=ask.options,
             good=ask.good,
@@ -105,8 +108,10 @@ class _Cut:
             of=of,
         )
 
-    def _range(self, quantity: Kind | None) -> tuple[Unit | None, Decimal | None]:
+    def _range(self, kind: AskKind, quantity: Kind | None) -> tuple[Unit | None, Decimal | None]:
         profile = self._profile
+        if kind is AskKind.COUNT:
+            return None, _COUNT_MOST
         if quantity is Kind.PRESSURE:
             return profile.gauge, profile.gauge_most
         if quantity is Kind.LENGTH:

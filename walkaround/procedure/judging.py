@@ -33,7 +33,7 @@ _NO_BRAKE = "it is not known which brake, or which chamber, was measured"
 _NOT_THESE_MARKS = "no window of this place lies between the pressures that were marked"
 _WEAK = "it climbed evenly and slowly: look at the compressor, its intake and its drive"
 _OTHER_PRESSURE = "the strokes were measured at another pressure than this text asks for"
-_NOT_JOINED = "it was not shown that the air reaches every unit, and a part cut off passes unseen"
+_RESTS_ON = "it rests on something that was not shown, and without that a pass shows nothing"
 _MARKS = "build-up-marks"
 _BUILD_UP = "build-up"
 _STROKE, _STROKE_PRESSURE, _BEYOND = "stroke", "stroke-pressure", "strokes-beyond"
@@ -130,7 +130,7 @@ def judge_all(
     verdicts: list[Verdict] = []
     for each in wanted:
         found = _everywhere(_asked(each, bounds), _within(each, at), trip)
-        verdicts += found if _rests_on_a_yes(each) else map(_as_part_of_it, found)
+        verdicts += found if _rests_on_a_yes(each) else map(_unfounded, found)
     strokes = _strokes(wanted)
     if strokes and vehicle.chambers:
         verdicts += _all_strokes(strokes, _strokes_at(wanted, at), trip)
@@ -154,11 +154,11 @@ def _rests_on_a_yes(wanted: Wanted) -> bool:
     return all(given is not None and isinstance(given.answer, Yes) for given in wanted.rests_on)
 
 
-def _as_part_of_it(verdict: Verdict) -> Verdict:
-    """What was not shown to be joined to the rest may have passed by being cut off; what did not
+def _unfounded(verdict: Verdict) -> Verdict:
+    """A part that was not shown to be joined to the rest passes by being cut off; what did not
     pass did not, joined or not."""
     met = verdict.outcome is Outcome.MET
-    return _left_open(verdict, _NOT_JOINED) if met else verdict
+    return _left_open(verdict, _RESTS_ON) if met else verdict
 
 
 def _everywhere(asked: _Asked, at: _At, trip: _Trip) -> list[Verdict]:

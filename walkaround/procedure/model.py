@@ -75,6 +75,7 @@ class Step:
     leaves: Mapping[str, str] = field(default_factory=dict)
     judges: tuple[JudgeSpec, ...] = ()
     seconds: tuple[int, int] = (0, 0)  # shortest and longest plausible; (0, 0) = not said
+    gate: str = ""  # with findings it is not begun before the driver decided: why not
     usual_s: int = 0  # what the work takes by itself, without the talking; for the report only
     expects: Mapping[str, str] = field(default_factory=dict)  # where readings should end; planning
 

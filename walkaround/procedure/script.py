@@ -18,8 +18,12 @@ Facts = Mapping[str, tuple[str, ...]]
 """What is known of the vehicle and the trip: fact -> its values ("places" -> ("CA-ON",))."""
 
 PLACES = "places"
-HALTS = ("pressure", "moving")
+HALTS = ("pressure", "moving", "rising", "vehicle")
 """What a finding may make dangerous: each has its phrase, `halted.pressure`."""
+
+
+GATES = ("findings",)
+"""What may be said before a step that is not begun with findings: `halted.findings`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +121,7 @@ class Card:
     caution: str = ""
     explain: str = ""
     people: int = 1
+    gate: str = ""
     needs: tuple[Need, ...] = ()
     wishes: tuple[Need, ...] = ()  # met on the way, where acts are done for the needs anyway
     leaves: Mapping[str, str] = field(default_factory=dict)

@@ -283,7 +283,8 @@ _ACTS: Mapping[str, Row] = {
     "charge-trailer.done": row("supply open", *_OPEN_RED, Until("at the top", 900), Take(2)),
     "look-before-moving.done": row("lamps right", Take(3)),
     "pump-to-the-warning.done": row("yes", Pump(80.0, "warning lit", 60)),
-    "pump-down.done": row("under the number", *_KNOBS_OUT, Pump(80.0, "under the number", 90)),
+    "pump-down.done": row("under the number", Pump(80.0, "under the number", 90), *_KNOBS_OUT),
+    "read-pressure.now": row("gauges", Take(2)),
 }
 
 ROWS: Mapping[str, Row] = {

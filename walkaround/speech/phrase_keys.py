@@ -7,10 +7,11 @@ from __future__ import annotations
 
 _PLAIN = """
     cautions-general readback-yes readback-no
-    unclear.again unclear.unit unclear.went-on waiting-quietly
+    unclear.again unclear.unit unclear.went-on waiting-quietly not-yet
     help help.yes-no help.number help.pair help.mark help.rise help.count help.hold
     explained-none previous-none corrected correction-none paused resumed stopped stopped-ask
-    halted.pressure halted.moving unseen.pressure unseen.moving errand errand-return
+    halted.pressure halted.moving halted.rising halted.vehicle
+    unseen.pressure unseen.moving unseen.rising unseen.vehicle errand errand-return
     hold-broken rise-missed rise-broken microphone-lost samples-lost
     wording-shorter wording-longer verdict.near verdict.all-met verdict.some-met
     caution-lead
@@ -37,15 +38,19 @@ _FILLED = """
     doubt: what
     doubt-timed: what
     doubt-kept: what
-    verdict.not-met: place value limit citation
+    halted.findings: findings
+    verdict.not-met: about place value limit citation
+    verdict.finding: about place citation
+    verdict.explained-as: about place citation
+    verdict.explained-not-as: about place citation
     verdict.met: place limit
     verdict.undetermined: place why
     verdict.near-repeat: repeats
-    verdict.explained: place value limit citation
+    verdict.explained: about place value limit citation
     verdict.explained-near: chance
     verdict.explained-open: place value limit citation why
     interrupted: title
-    finish.complete: findings
+    finish.complete: findings left
 """
 
 PLACES: dict[str, frozenset[str]] = {key: frozenset() for key in _PLAIN.split()} | {

@@ -44,6 +44,15 @@ _SPELLED = {
     "NSC": "N S C",
     "ABS": "A B S",
 }
+_WRITTEN = {
+    "x volume-ratio": "for air tanks of the least size",
+    "100 % x belt-width": "the belt's own width",
+    "x belt-width": "of the belt's width",
+    "ft³ /min": "cubic feet per minute",
+    "ft³/min": "cubic feet per minute",
+    "ft3/min": "cubic feet per minute",
+}
+"""What a limit or a doubt is written as -> how it is said."""
 _FRACTION_NAMES = {2: "half", 4: "quarter", 8: "eighth", 16: "sixteenth"}
 _PART_NAMES = {1: "tenth", 2: "hundredth", 3: "thousandth"}  # by decimal places
 _WITH_UNIT = re.compile(
@@ -139,6 +148,8 @@ def separating(amount: Quantity) -> str:
 
 def for_the_ear(text: str) -> str:
     """Running text with its numbers, units and abbreviations written as they are spoken."""
+    for written, spoken in _WRITTEN.items():
+        text = text.replace(written, spoken)
     said = _FRACTION.sub(_say_fraction, text)
     said = _SECTION.sub(lambda m: " point ".join(m[1].split(".")), said)
     said = _WITH_UNIT.sub(_say_with_unit, said)
