@@ -14,10 +14,12 @@ from walkaround.devices.clock import SittingClock
 from walkaround.devices.ear.child import EarChild, EarSetup
 from walkaround.devices.ear.fitness import unfit
 from walkaround.devices.ear.messages import Message, question_to_json, transcript_from_json
+from walkaround.devices.headset_button import HeadsetButton
 from walkaround.devices.model.install import pinned_model
 from walkaround.devices.power import KeepAwake, battery
 from walkaround.errors import MicrophoneError, RecogniserError, VoiceError
 from walkaround.exchange import (
+    AskKind,
     MicrophoneBack,
     MicrophoneLost,
     Prompt,
@@ -26,7 +28,7 @@ from walkaround.exchange import (
     StayedQuiet,
     ToneKind,
 )
-from walkaround.speech.ports import Arrival, Closed, Voice
+from walkaround.speech.ports import Arrival, Closed, Transcript, Voice, Word
 
 _OPEN_S = 30.0
 _HANG_MS = 10_000  # the child says twice a second that it lives
@@ -58,6 +60,16 @@ class SoundChoice:
     barge_in: bool = True  # False for an open loudspeaker: half-duplex
 
 
+def pressed(question: Question | None, at_ms: int) -> Transcript | None:
+    """The headset's button: "continue" while the walk stands still, else "wait". Nothing before
+    the first question. It is written as typed: no voice said it."""
+    if question is None:
+        return None
+    still = question.kind is AskKind.COMMAND and not question.armed
+    word = Word("continue" if still else "wait", at_ms, at_ms, 1.0)
+    return Transcript(question.id, (word,), (), None, at_ms, at_ms, at_ms, typed=True)
+
+
 class LiveStage:
     """Implements `speech.ports.Stage`. `write` prints what the voice cannot say."""
 
@@ -80,6 +92,8 @@ class LiveStage:
         self._deaths_ms: list[int] = []
         self.level = Level()
         self._awake: KeepAwake | None = None
+        self._button: HeadsetButton | None = None
+        self._open_question: Question | None = None
         self._hand_over = self._closed = False
 
     @property
@@ -97,6 +111,9 @@ class LiveStage:
         self._child.start()
         self._open()
         self._awake = KeepAwake()
+        self._button = HeadsetButton(lambda: self._child.slip_in({"event": "button"}))
+        if self._button.unreadable:
+            self._write(self._button.unreadable)
         own = battery()
         for warning in (unfit(self._setup, pinned_model()), own.warning() if own else ""):
             if warning:
@@ -131,6 +148,7 @@ class LiveStage:
     def listen(
         self, question: Question, grammar: Sequence[str], quiet_after_ms: int | None
     ) -> None:
+        self._open_question = question
         self._listening = {
             "do": "listen",
             "question": question_to_json(question),
@@ -166,6 +184,9 @@ class LiveStage:
     def close(self) -> None:
         self._closed = True
         self._child.stop()
+        if self._button is not None:
+            self._button.close()
+            self._button = None
         if self._awake is not None:
             self._awake.close()
 
@@ -188,6 +209,8 @@ class LiveStage:
             case "too loud":
                 self.say((), [_TOO_LOUD])
                 return None
+            case "button":
+                return pressed(self._open_question, now_ms)
             case "back":
                 return MicrophoneBack(message["at_ms"] + later_ms, now_ms)
             case _:

@@ -98,6 +98,10 @@ class EarChild:
             self.stop()
             raise RecogniserError(self._last_word()) from None
 
+    def slip_in(self, message: Message) -> None:
+        """A message of our own, to be received in its turn; from any thread."""
+        self._inbox.put((message, b""))
+
     def receive(self, timeout_s: float | None) -> tuple[Message, bytes] | None:
         """The child's next message, or None when the time is up.
 
