@@ -2,37 +2,19 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Dialog, Page, sync_playwright
+from playwright.sync_api import Browser, Dialog, Page
 
 from tests.audit.auditing import audited
 from tests.audit.fleets import Fleet, leaking_more, leaves_out
 from tests.audit.test_audit_page import hostile, page
+from tests.browsing import DESKTOP, PHONE, VIEWS, Colours, browser
 
-DESKTOP, PHONE = (1280, 900), (390, 844)
-VIEWS = [(DESKTOP, "light"), (DESKTOP, "dark"), (PHONE, "light"), (PHONE, "dark")]
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    path = shutil.which("chromium") or shutil.which("chromium-browser")
-    if path is None:
-        pytest.skip("no Chromium on this machine (Debian's package is 'chromium')")
-    root = hasattr(os, "geteuid") and os.geteuid() == 0
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(
-            executable_path=path, args=["--no-sandbox"] if root else []
-        )
-        yield launched
-        launched.close()
+__all__ = ["browser"]
 
 
 @pytest.fixture(scope="module")
@@ -48,14 +30,16 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-def opened(browser: Browser, file: Path, size: tuple[int, int], colours: Any) -> Page:
+def opened(browser: Browser, file: Path, size: tuple[int, int], colours: Colours) -> Page:
     shown = browser.new_page(viewport={"width": size[0], "height": size[1]}, color_scheme=colours)
     shown.goto(file.as_uri())
     return shown
 
 
 @pytest.mark.parametrize(("size", "colours"), VIEWS)
-def test_accessibility(browser: Browser, file: Path, size: tuple[int, int], colours: str) -> None:
+def test_accessibility(
+    browser: Browser, file: Path, size: tuple[int, int], colours: Colours
+) -> None:
     """axe-core's rules (WCAG 2 A and AA and its best practices): contrast, names, landmarks."""
     shown = opened(browser, file, size, colours)
     found = Axe().run(shown).response

@@ -2,38 +2,17 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Literal
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser
 
+from tests.browsing import VIEWS, Colours, browser
 from tests.learning.test_progress_drawn import AT, drawn
 from walkaround.learning.page import progress_page
 
-DESKTOP, PHONE = (1280, 900), (390, 844)
-Colours = Literal["light", "dark"]
-VIEWS: list[tuple[tuple[int, int], Colours]] = [
-    (DESKTOP, "light"), (DESKTOP, "dark"), (PHONE, "light"), (PHONE, "dark"),
-]  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    path = shutil.which("chromium") or shutil.which("chromium-browser")
-    if path is None:
-        pytest.skip("no Chromium on this machine (Debian's package is 'chromium')")
-    root = hasattr(os, "geteuid") and os.geteuid() == 0
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(
-            executable_path=path, args=["--no-sandbox"] if root else []
-        )
-        yield launched
-        launched.close()
+__all__ = ["browser"]
 
 
 @pytest.fixture(scope="module")

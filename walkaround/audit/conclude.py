@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from walkaround.audit import drift, numbers
 from walkaround.audit.evidence import Evidence, Note, Recurring, WalkRef
 from walkaround.audit.looks import Look, Tested, Topic, beyond_chance, in_order
-from walkaround.audit.wording import day
+from walkaround.audit.wording import day, in_words
 from walkaround.records.signature import WalkKind
 
 _TOPICS: Mapping[str, Topic] = {
@@ -85,7 +85,11 @@ def conclude(
         digits,
         drift.looks(found),
     )
-    so = (*_noted(evidence.notes, refs), *_doubles(evidence, refs), *_unrepaired(evidence))
+    so = (
+        *_noted(evidence.notes, refs, shown.titles),
+        *_doubles(evidence, refs),
+        *_unrepaired(evidence),
+    )
     looks = in_order((*so, *_without_repeats(beyond_chance(tested))))
     shown_drifts = tuple(
         d for look in looks if look.sort == "drift" for d in found if _is_of(look, d)
@@ -101,22 +105,28 @@ def _is_of(look: Look, found: drift.Drift) -> bool:
     """Whether this series is the one that the look was made from."""
     one = found.series
     same = (look.vehicle, look.step, look.chance) == (one.vehicle, one.step, found.chance)
-    return same and look.says.startswith(f"{one.measure} ")
+    return same and look.says.startswith(f"{in_words(one.measure)} ")
 
 
-def _noted(notes: Iterable[Note], refs: Mapping[int, WalkRef]) -> Iterable[Look]:
-    """What was seen in single walks: put together by person, sort and step."""
+def _noted(
+    notes: Iterable[Note], refs: Mapping[int, WalkRef], titles: Mapping[str, str]
+) -> Iterable[Look]:
+    """What was seen in single walks: put together by person, sort and step; steps in a wrong
+    order by what was wrong, for one thing put off spoils all that rest on it."""
     groups: dict[tuple[str, str, str], list[Note]] = defaultdict(list)
     for note in notes:
         if note.walk in refs:
-            groups[refs[note.walk].who, note.sort, note.step].append(note)
-    for (who, sort, step), those in groups.items():
+            cause = note.says if note.sort == "order" else note.step
+            groups[refs[note.walk].who, note.sort, cause].append(note)
+    for (who, sort, _), those in groups.items():
         walks = list(dict.fromkeys(note.walk for note in reversed(those)))
         times = f", in {len(walks)} walks" if len(walks) > 1 else ""
+        step, *others = dict.fromkeys(note.step for note in those)
+        also = f"; so were {', '.join(titles.get(one, one) for one in others)}" if others else ""
         yield Look(
             _TOPICS.get(sort, Topic.ORDER),
             sort,
-            f"{_SAYS.get(sort, sort)}{times}",
+            f"{_SAYS.get(sort, sort)}{also}{times}",
             those[-1].says,
             tuple(walks[:_MOST_NAMED]),
             who=who,
@@ -145,7 +155,7 @@ def _unrepaired(evidence: Evidence) -> Iterable[Look]:
         yield Look(
             Topic.REPAIR,
             "recurring",
-            f"'{row.what}' found in {row.times} walks one after the other",
+            f"{in_words(row.what)}: found in {row.times} walks one after the other",
             _until(row),
             row.walks,
             vehicle=row.vehicle,

@@ -16,7 +16,7 @@ from itertools import pairwise
 from walkaround.audit.chances import student_edge, student_two_sided
 from walkaround.audit.evidence import Series
 from walkaround.audit.looks import Look, Tested, Topic
-from walkaround.audit.wording import day
+from walkaround.audit.wording import day, in_words
 from walkaround.quantity import quantity
 
 FEWEST = 12
@@ -241,7 +241,7 @@ def _look(drift: Drift) -> Look:
     return Look(
         Topic.DRIFT,
         "drift",
-        f"{one.measure} climbs by {line.slope * 7:.2g} {one.unit} a week{since}",
+        f"{in_words(one.measure)} climbs by {line.slope * 7:.2g} {one.unit} a week{since}",
         _ahead(drift),
         tuple(one.walks[-3:]),
         vehicle=one.vehicle,

@@ -20,7 +20,7 @@ from walkaround.audit.chances import (
 )
 from walkaround.audit.evidence import Copies, Copy, Digits, LeftOut, Same
 from walkaround.audit.looks import Look, Tested, Topic
-from walkaround.audit.wording import day, percent
+from walkaround.audit.wording import day, in_words, percent
 
 FEWEST_OTHERS = 5
 """Other groups of walks without which nothing is compared."""
@@ -100,7 +100,7 @@ def constant(rows: Sequence[Same], usual: Usual) -> Tested:
                 Look(
                     Topic.NUMBERS,
                     "constant",
-                    f"'{row.question.partition('.')[2]}' is {row.value:g} {row.unit} "
+                    f"{in_words(row.question.partition('.')[2])} is {row.value:g} {row.unit} "
                     f"in {row.pairs + 1} walks on end",
                     f"from {day(row.first_ms)} to {day(row.last_ms)} without a change; for others "
                     f"it is that of the walk before in {percent(others[0])} of the walks",

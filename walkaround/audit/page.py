@@ -75,6 +75,7 @@ def page_of(
 
 def _top(audits: Sequence[Audit], files: Files) -> Markup:
     told = [
+        ("walks of", _period(audits)),
         ("records by trusted keys", str(sum(audit.evidence.walks for audit in audits))),
         ("files looked at", str(sum(files.counts.values()))),
         ("worth a look", str(sum(len(audit.looks) for audit in audits))),
@@ -85,6 +86,15 @@ def _top(audits: Sequence[Audit], files: Files) -> Markup:
     return element(
         "header", element("h1", TITLE), element("p", _INFORMS, class_="informs"), facts(told)
     )
+
+
+def _period(audits: Sequence[Audit]) -> str:
+    """The first and the last day that anybody walked, by the devices' clocks."""
+    everybody = [person for audit in audits for person in audit.evidence.people]
+    if not everybody:
+        return "nobody"
+    first, last = min(p.first_ms for p in everybody), max(p.last_ms for p in everybody)
+    return f"{day(first)} to {day(last)}"
 
 
 def _contents(audits: Sequence[Audit]) -> Markup:

@@ -58,7 +58,7 @@ def people(audit: Audit) -> Markup:
             :_MOST_PEOPLE
         ]
     ]
-    headings = ("who", "walks", "first", "last", "usual time", "stopped early", "looks")
+    headings = ("who", "walks", "first", "last", "usual time, min:s", "stopped early", "looks")
     return table(f"People ({audit.kind}), by the name of the key that signed", headings, rows)
 
 

@@ -88,8 +88,8 @@ def whole_walk(shortest_s: Mapping[str, int], done: Sequence[str], took_s: float
     return Hurry(
         "quick",
         "",
-        f"{len(done)} steps in {clock(took_s)}; one after the other they take {clock(least)} at "
-        "the very least",
+        f"{len(done)} steps in {lasting(took_s)}; one after the other they take {lasting(least)} "
+        "at the very least",
     )
 
 
@@ -116,6 +116,11 @@ def clock(seconds: float) -> str:
     hours, rest = divmod(whole, 3600)
     minutes, left = divmod(rest, 60)
     return f"{hours}:{minutes:02}:{left:02}" if hours else f"{minutes}:{left:02}"
+
+
+def lasting(seconds: float) -> str:
+    """38:05 min, or 1:02:07 h."""
+    return f"{clock(seconds)} {'h' if seconds >= 3600 else 'min'}"
 
 
 def litres(sizes: Mapping[str, object]) -> float | None:

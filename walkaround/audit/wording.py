@@ -7,6 +7,12 @@ from datetime import UTC, datetime
 _LAST_MS = 253_402_300_799_000  # the end of the year 9999
 
 
+def in_words(name: str) -> str:
+    """ "stroke@axle-2-left" as "stroke, axle 2 left"; a measure's or a question's own name."""
+    what, _, where = name.partition("@")
+    return ", ".join(part.replace("-", " ") for part in (what, where) if part)
+
+
 def day(at_ms: float) -> str:
     """2026-01-31, by the device's clock in UTC; "no date" where it cannot be one."""
     if not 0 <= at_ms <= _LAST_MS:

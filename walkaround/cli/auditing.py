@@ -13,6 +13,7 @@ from walkaround.audit.evidence import WalkRef
 from walkaround.audit.page import Files, page_of
 from walkaround.cli.countersign import countersign_record
 from walkaround.cli.logs import logs_of
+from walkaround.cli.screen import plain, show
 from walkaround.devices.disk import write_finished
 from walkaround.devices.evidence.ask import Asker
 from walkaround.devices.evidence.export import export
@@ -115,25 +116,20 @@ def counted(audits: Sequence[Audit]) -> str:
 def _print(
     audits: Sequence[Audit], looked: Mapping[str, int], arguments: argparse.Namespace
 ) -> None:
-    print(f"Records by trusted keys: {counted(audits)}")
+    show(f"Records by trusted keys: {counted(audits)}")
     others = [f"{count} {standing}" for standing, count in looked.items() if standing != TRUSTED]
     if others:
-        print(f"Other files: {', '.join(others)}")
+        show(f"Other files: {', '.join(others)}")
     for audit in audits:
         for look in audit.looks[:_MOST_PRINTED]:
             whose = ", ".join(name for name in (look.who, look.vehicle) if name)
             where = f"{audit.title(look.step)}: " if look.step else ""
-            print(_printable(f"  {audit.kind}: {whose}: {where}{look.says}"))
+            show(plain(f"  {audit.kind}: {whose}: {where}{look.says}", keep=""))
         if len(audit.looks) > _MOST_PRINTED:
-            print(f"  and {len(audit.looks) - _MOST_PRINTED} more on the page")
+            show(f"  and {len(audit.looks) - _MOST_PRINTED} more on the page")
         if not audit.looks:
-            print(f"  {audit.kind}: nothing stands out")
-    print(f"To read: {arguments.page}")
+            show(f"  {audit.kind}: nothing stands out")
+    show(f"To read: {arguments.page}")
     if arguments.export is not None:
-        print(f"Tables:  {arguments.export}")
-    print("A look is a reason to open the record and to ask, never an accusation.")
-
-
-def _printable(text: str) -> str:
-    """What a record says can move no cursor and ring no bell."""
-    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
+        show(f"Tables:  {arguments.export}")
+    show("A look is a reason to open the record and to ask, never an accusation.")

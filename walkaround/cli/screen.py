@@ -63,9 +63,10 @@ def silence(stream: TextIO) -> None:
         return
 
 
-def plain(text: str) -> str:
-    """Control characters made visible: a hostile name could move the cursor or colour a verdict."""
-    return "".join(c if c.isprintable() or c in "\n\t" else f"\\x{ord(c):02x}" for c in text)
+def plain(text: str, keep: str = "\n\t") -> str:
+    """Control characters made visible: a hostile name could move the cursor or colour a verdict;
+    with nothing to keep it cannot make a line of its own either."""
+    return "".join(c if c.isprintable() or c in keep else f"\\x{ord(c):02x}" for c in text)
 
 
 def can_print() -> bool:
