@@ -18,6 +18,7 @@ from walkaround.exchange import (
     Count,
     Given,
     Held,
+    Mark,
     No,
     NotDone,
     Number,
@@ -181,3 +182,46 @@ def test_every_measure_answers_for_nothing_with_what_is_missing() -> None:
         measured = form(name, dict.fromkeys(entry.inputs), {}, GAUGE)
         assert measured.value is None
         assert "was not answered" in measured.why or "is missing" in measured.why
+
+
+def _held_on(later: str | None) -> Measured:
+    answers: dict[str, Answer | str] = {
+        "before": "120 psi", "start": "120 psi", "end": "118 psi",
+        "hold": Held(0, 60000), "longer": Held(0, 120000),
+    }  # fmt: skip
+    if later is not None:
+        answers["later"] = later
+    return form("loss-applied", _inputs(**answers), {"hold_s": "120"}, GAUGE)
+
+
+def test_a_rule_that_holds_longer_is_judged_by_the_second_reading() -> None:
+    """6 psi in 120 s are 3 in a minute; the first minute's 2 are another rule's."""
+    assert _held_on("114 psi").value == Quantity(Decimal(3), Unit.PSI_PER_MIN)
+    assert _held_on(None).why == "'later' was not answered"
+    inputs = _inputs(
+        start="120 psi", end="118 psi", hold=Held(0, 60000), longer=Held(0, 120000), later="99 psi"
+    )
+    short = form("loss-applied", inputs, {"hold_s": "60", "settling": "excluded"}, GAUGE)
+    assert short.value == Quantity(Decimal(2), Unit.PSI_PER_MIN)
+
+
+@pytest.mark.parametrize(
+    ("closes", "said"),
+    [("59 psi | 40 psi", "yes"), ("60 psi | 40 psi", "no"), ("40 psi | 61 psi", "no")],
+)
+def test_springs_set_below_the_lower_of_the_warnings_needles(closes: str, said: str) -> None:
+    """r. 334(1)(d) of Western Australia: not before the warning; at it is not below it."""
+    inputs = _inputs(warning="60 psi | 66 psi", closes=closes)
+    measured = form("springs-after-warning", inputs, {}, GAUGE)
+    assert measured.value == said
+    assert measured.why.startswith("the warning came on at 60 psi, the springs set at")
+
+
+def test_a_recovery_ends_where_its_text_ends_it() -> None:
+    """49 CFR 570.57(a)(2): back to the pressure before; Saf-C 3226.04(b)(4): to the cut-out."""
+    inputs = {
+        name: Given(f"s.{name}", Mark(), 1, at_ms)
+        for name, at_ms in (("from_mark", 1000), ("to_mark", 9000), ("cut_out_mark", 12000))
+    }
+    assert form("recovery", inputs, {}, GAUGE).value == quantity("8 s")
+    assert form("recovery", inputs, {"to": "cut-out"}, GAUGE).value == quantity("11 s")

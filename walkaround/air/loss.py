@@ -78,7 +78,7 @@ def _long_enough(inputs: Inputs, procedure: Procedure) -> Inputs:
     hold = held(inputs, "hold")
     if (hold.ended_ms - hold.began_ms) // MS_PER_S >= hold_s(procedure):
         return inputs
-    return {**inputs, "hold": inputs["longer"], "end": inputs.get("later")}
+    return {**inputs, "hold": given(inputs, "longer"), "end": given(inputs, "later")}
 
 
 def _whole_seconds(inputs: Inputs, procedure: Procedure) -> int:
