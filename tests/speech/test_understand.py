@@ -265,6 +265,85 @@ def test_typed_answers(text: str, question: Question, expected: Meaning) -> None
     assert meaning(typed(text), question) == expected
 
 
+@pytest.mark.parametrize(
+    ("text", "inch"),
+    [
+        ("two 1/2", "2.5"),
+        ("one 1/2", "1.5"),
+        ("1 three quarters", "1.75"),
+        ("1 and three quarters", "1.75"),
+        ("1 and 3/4", "1.75"),
+        ("one and 3/4", "1.75"),
+        ("1 point five", "1.5"),
+        ("one point 5", "1.5"),
+        ("1 point 05", "1.05"),
+        ("1-3/4", "1.75"),
+        ("1½", "1.5"),
+        ("1 ½", "1.5"),
+        ("½", "0.5"),
+        ("two and 3 eighths", None),
+        ("2 one", None),
+        ("2 one half three", None),
+        ("-one", None),
+        ("one?", None),
+        ("one +", None),
+        ("-1 point five", None),
+        ("1,75", None),
+        ("1.", None),
+        ("4.4 cm", None),
+        ("not 2", None),
+        ("one 2", None),
+        ("one 3/0", None),
+    ],
+)
+def test_a_typed_answer_is_never_taken_in_part(text: str, inch: str | None) -> None:
+    """Letters and digits together: all of it counts, or it is asked again."""
+    expected = (
+        Unclear(Because.NOT_AN_ANSWER)
+        if inch is None
+        else Number(Quantity(Decimal(inch), Unit.INCH))
+    )
+    assert meaning(typed(text), inches()) == expected
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "primary ninety 5 secondary ninety 8",
+        "9 one hundred eight one hundred 7",
+        "-one ten -one oh five",
+        "12 one ten one oh five",
+        "one hundred ten? one hundred five?",
+        "not one ten one oh five",
+        "110 -105",
+        "~110 ~105",
+        "110 no 115 105",
+    ],
+)
+def test_a_typed_pair_is_never_taken_in_part(text: str) -> None:
+    assert isinstance(meaning(typed(text), gauge(AskKind.PAIR)), Unclear)
+
+
+def test_written_out_pairs_may_have_commas_and_hyphens() -> None:
+    pair = Pair(psi("95"), psi("98"))
+    for text in ("Ninety-five, ninety-eight.", "primary ninety five; secondary ninety eight"):
+        assert meaning(typed(text), gauge(AskKind.PAIR)) == pair
+
+
+@pytest.mark.parametrize("text", ["four four", "one five", "4 chocks", "4 5", "-4", "not four"])
+def test_a_typed_count_is_one_number(text: str) -> None:
+    assert meaning(typed(text), COUNT) == Unclear(Because.NOT_AN_ANSWER)
+    assert meaning(typed("twelve"), COUNT) == Count(12)
+
+
+def test_a_typed_yes_may_end_its_sentence_and_nothing_else_is_one() -> None:
+    for text in ("yes!", "Yes.", "yes"):
+        assert meaning(typed(text), YES_NO) == Yes()
+    assert meaning(typed("no!"), YES_NO) == No()
+    for text in ("no problem", "yes?", "yes no", "not yes", "!", "yes but one is open"):
+        assert meaning(typed(text), YES_NO) == Unclear(Because.NOT_AN_ANSWER)
+
+
 @given(st.text(max_size=30), st.sampled_from([YES_NO, MARK, CHOICE, COUNT, gauge(), inches()]))
 def test_any_typed_text_gets_a_meaning(text: str, question: Question) -> None:
     assert meaning(typed(text), question) is not None

@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from walkaround.exchange import Question
 from walkaround.quantity import Kind, Quantity, Unit, kind_of
-from walkaround.speech import numbers
+from walkaround.speech import cardinals, numbers
 from walkaround.speech.numbers import Readings
 
 _UNITS = {unit.value.lower(): unit for unit in Unit if unit is not Unit.ONE} | {
@@ -32,13 +32,28 @@ _BETWEEN = r"(?:\s*(?:,|/|\band\b)\s*|\s+)"
 _TWO = re.compile(rf"\s*(?:primary\s*)?{_AMOUNT}{_BETWEEN}(?:secondary\s*)?{_AMOUNT}\s*")
 _TWO_TURNED = re.compile(rf"\s*secondary\s*{_AMOUNT}\s*(?:,|and\b)?\s*primary\s*{_AMOUNT}\s*")
 _TWO_WHOLE = re.compile(r"\s*(\d{1,6})()\s*(?:,|/|and\b|\s)\s*(\d{1,6})()\s*")
+_WRITTEN_OUT = re.compile(r"[a-z]+(?:(?:-|\s*[,;]\s*|\s+)[a-z]+)*[.,;!]*")
+"""Words alone. A sign, a digit or anything else that stands in between is part of the answer:
+without it another number would be taken."""
+_PART = r"(?:a|one|three|five|seven|nine|eleven|thirteen|fifteen)\s+"
+_PART += rf"(?:{'|'.join(numbers.PARTS)})\b"
+_DIGIT_AND_WORDS = re.compile(rf"(?<!\S)(\d{{1,4}})(?=\s+(?:(?:and\s+)?{_PART}|and\s+\d|point\b))")
+_PART_IN_DIGITS = re.compile(r"([a-z])\s+(\d{1,2})/(\d{1,2})(?!\S)")
+_DIGITS_BEHIND_POINT = re.compile(r"(?<=\bpoint )(\d{1,3})(?!\S)")
+_SIGNS = {"¼": " 1/4", "½": " 1/2", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8"}
+_PART_NAMES = {2: "half", 4: "quarters", 8: "eighths", 16: "sixteenths"}
 
 
 def readings(words: Sequence[str], question: Question) -> Readings:
     """As numbers.readings, for "105", "105 psi", "1 3/4"; words work too."""
-    found = _ONE.fullmatch(_joined(words))
+    text = re.sub(r"(\d)-(?=\d+/\d)", r"\1 ", _joined(words))  # "1-3/4" is 1 3/4
+    found = _ONE.fullmatch(text)
     if found is None:
-        return numbers.readings(_words(words), question)
+        row = _words(_in_words(text))
+        counts = question.unit is None and question.quantity is None
+        if counts and len(row) > 1 and cardinals.DIGITS.keys() >= set(row):
+            return Readings()  # "four four" is a word said twice, or two numbers: never 44
+        return numbers.readings(row, question)
     return _ranged([((found[1], found[2]),)], question)
 
 
@@ -48,7 +63,7 @@ def pair_readings(words: Sequence[str], question: Question) -> Readings:
     turned = _TWO_TURNED.fullmatch(text)
     found = turned or _TWO_WHOLE.fullmatch(text) or _TWO.fullmatch(text)
     if found is None:
-        return numbers.pair_readings(_words(words), question)
+        return numbers.pair_readings(_words(text), question)
     # a unit typed once counts for both
     one = (found[1], found[2] or found[4])
     two = (found[3], found[4] or found[2])
@@ -56,12 +71,41 @@ def pair_readings(words: Sequence[str], question: Question) -> Readings:
 
 
 def _joined(words: Sequence[str]) -> str:
-    return " ".join(words).lower()
+    text = " ".join(words).lower()
+    for sign, part in _SIGNS.items():
+        text = text.replace(sign, part)
+    return " ".join(text.split())
 
 
-def _words(words: Sequence[str]) -> tuple[str, ...]:
-    """Spelled-out numbers as a keyboard writes them: "one-hundred", "Ten,"."""
-    return tuple(re.findall(r"[a-z]+", _joined(words)))
+def _words(text: str) -> tuple[str, ...]:
+    """Spelled-out numbers as a keyboard writes them: "one-hundred", "Ten,". Empty when
+    anything is left over that is no word."""
+    return tuple(re.findall(r"[a-z]+", text)) if _WRITTEN_OUT.fullmatch(text) else ()
+
+
+def _in_words(text: str) -> str:
+    """A whole number in digits and its part in words, or the other way about, all in words:
+    "1 three quarters", "two 1/2", "1 point five". Other mixtures stay as they are."""
+    text = _PART_IN_DIGITS.sub(_part_in_words, text)
+    text = _DIGIT_AND_WORDS.sub(_whole_in_words, text)
+    return _DIGITS_BEHIND_POINT.sub(_digits_in_words, text)
+
+
+def _part_in_words(found: re.Match[str]) -> str:
+    above, below = int(found[2]), int(found[3])
+    if below not in _PART_NAMES or not 0 < above < below:
+        return found[0]
+    joint = "" if found.string[: found.end(1)].endswith(("and", "inch", "inches")) else " and"
+    return f"{found[1]}{joint} {cardinals.cardinal(above)} {_PART_NAMES[below]}"
+
+
+def _whole_in_words(found: re.Match[str]) -> str:
+    joined = found.string[found.end() :].lstrip().startswith(("and ", "point"))
+    return cardinals.cardinal(int(found[1])) + ("" if joined else " and")
+
+
+def _digits_in_words(found: re.Match[str]) -> str:
+    return " ".join(cardinals.digits(int(digit)) for digit in found[1])
 
 
 def _value(number: str) -> Decimal | None:

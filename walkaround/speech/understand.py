@@ -9,6 +9,7 @@ on what is at stake, and on nothing else: never on which value would please or w
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -69,7 +70,8 @@ def understand(
 
 
 def _typed(transcript: Transcript, question: Question, phrases: Phrasebook) -> Meaning:
-    row = tuple(transcript.text.lower().split())
+    # A sentence's end is no part of the word; a question mark is a doubt, and stays.
+    row = tuple(re.sub(r"(?<=[a-z])[.!]+$", "", transcript.text.lower()).split())
     return _single(meant_by(row, question, phrases, by_hand=True))
 
 
