@@ -49,6 +49,13 @@ _CANNOT = (
     "correction",
     "order and times where the script that was used, or the journal, was not found",
 )
+_PARTS = (
+    ("looks", "look first"),
+    ("people", "who"),
+    ("steps", "steps"),
+    ("changes", "changes"),
+    ("papers", "countersigned"),
+)
 Link = Callable[[WalkRef], str]
 
 
@@ -101,7 +108,7 @@ def _contents(audits: Sequence[Audit]) -> Markup:
     links = [
         element("a", f"{_NAMES[audit.kind]}: {name}", href=f"#{audit.kind}-{anchor}")
         for audit in audits
-        for anchor, name in (("looks", "look first"), ("people", "who"), ("steps", "steps"))
+        for anchor, name in _PARTS
     ]
     links += [
         element("a", "Files", href="#files"),

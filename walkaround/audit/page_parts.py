@@ -11,7 +11,7 @@ from walkaround.audit.drift import Drift
 from walkaround.audit.evidence import LeftOut, WalkRef
 from walkaround.audit.picture import Plot, bars, scatter
 from walkaround.audit.timing import clock
-from walkaround.audit.wording import day, percent
+from walkaround.audit.wording import day, in_words, percent
 from walkaround.records.markup import Markup, element, joined, table
 
 Link = Callable[[WalkRef], str]
@@ -47,18 +47,18 @@ def people(audit: Audit) -> Markup:
     rows = [
         (
             person.who,
-            str(person.walks),
-            day(person.first_ms),
-            day(person.last_ms),
-            clock(person.usual_s),
-            str(person.unfinished),
             str(looks[person.who]),
+            str(person.walks),
+            clock(person.usual_s),
+            day(person.last_ms),
+            day(person.first_ms),
+            str(person.unfinished),
         )
         for person in sorted(audit.evidence.people, key=lambda one: (-looks[one.who], one.who))[
             :_MOST_PEOPLE
         ]
     ]
-    headings = ("who", "walks", "first", "last", "usual time, min:s", "stopped early", "looks")
+    headings = ("who", "looks", "walks", "usual time, min:s", "latest", "first", "stopped early")
     return table(f"People ({audit.kind}), by the name of the key that signed", headings, rows)
 
 
@@ -145,7 +145,7 @@ def changes(audit: Audit, refs: Mapping[int, WalkRef], link: Link) -> Markup:
 
 def _change(drift: Drift, name: str, refs: Mapping[int, WalkRef], link: Link) -> Markup:
     one, line = drift.series, drift.line
-    title = f"{one.vehicle}: {one.measure}"
+    title = f"{one.vehicle}: {in_words(one.measure)}"
     points = list(zip(one.days, one.values, strict=True))[-_MOST_POINTS:]
     ends = (points[0][0], points[-1][0])
     first, last = (day(one.first_ms + end * _DAY_MS) for end in ends)
@@ -188,7 +188,7 @@ def _numbers(drift: Drift, refs: Mapping[int, WalkRef], link: Link) -> Markup:
         for at, value, walk in zip(one.days, one.values, one.walks, strict=True)
     ]
     shown = rows[-_MOST_POINTS_LISTED:]
-    caption = f"{one.vehicle}: {one.measure}, the latest {len(shown)} of {len(rows)}"
+    caption = f"{one.vehicle}: {in_words(one.measure)}, the latest {len(shown)} of {len(rows)}"
     return table(caption, ("record", "measured", "on the line"), shown)
 
 

@@ -25,7 +25,7 @@ from walkaround.errors import DiskError, InUseError
 from walkaround.records.trust import TrustList, serialise_trust
 
 _Array = NDArray[Any]
-_LAYOUT = "4"
+_LAYOUT = "5"
 """Raise it when a table or the way that rows are made changes."""
 MEMORY_MB = 350
 """Of the tables' engine; what does not fit goes to its own temporary file beside the tables."""
