@@ -199,7 +199,11 @@ def name_of(name: str) -> str:
 DRILLS: Mapping[str, Practice] = {
     "told": Practice(
         Stage.TOLD,
-        ("next", "explain", "next", "next", "next", "next", "help", "next", "nothing found"),
+        (
+            *("next", "explain", "next", "next", "next", "next", "help", "next"),
+            "next",
+            "nothing found",
+        ),
         most=7,
     ),
     "asked": Practice(

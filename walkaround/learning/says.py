@@ -16,7 +16,7 @@ ANSWERS = ("next", "yes", "no", "finding", "help", "explain", "repeat", "stop", 
 _KEYS = """
     welcome stage.told stage.asked stage.recalled stage.examined
     ask.next-and-first ask.next ask.first ask.look ask.go-on ask.fault
-    truths.none noted not-yet.go-on already not-here nothing explain.none
+    truths.none noted go-on.nothing not-yet.go-on already not-here nothing explain.none
     look.nothing look.right-sound finding.none finding.kept fault.right-sound fault.unclear
     end.stopped end.well end.disclaimer
     quiz.welcome quiz.right quiz.unit quiz.two quiz.unclear quiz.none

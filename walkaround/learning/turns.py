@@ -49,7 +49,7 @@ def answered(kit: Kit, drill: Drill, words: str) -> Move:
     if short == "stop":
         return _stopped(kit, drill)
     if short == "repeat":
-        return drill, _question(kit, drill)
+        return drill, (*_told_again(kit, drill), *_question(kit, drill))
     if short == "help":
         return _asked_anew(kit, help_asked(kit, drill, words))
     if short == "explain":
@@ -59,7 +59,9 @@ def answered(kit: Kit, drill: Drill, words: str) -> Move:
     if drill.ask is Ask.LOOK:
         return _looked(kit, drill, words)
     if drill.ask is Ask.GO_ON:
-        return next_turn(kit, drill)
+        if kit.says.meant(words, ("next", "yes")):
+            return next_turn(kit, drill)
+        return drill, (kit.say("go-on.nothing"), Listen(drill.ask))
     if drill.doubt:
         return _doubt_answered(kit, drill, words)
     if short == "finish":
@@ -69,6 +71,16 @@ def answered(kit: Kit, drill: Drill, words: str) -> Move:
     drill, before = _uncalled(kit, drill)
     drill, effects = named(kit, drill, words)
     return _with_next_do(drill, (*before, *effects))
+
+
+def _told_again(kit: Kit, drill: Drill) -> tuple[Effect, ...]:
+    """The step that was read last, where every step is read."""
+    if drill.ask is not Ask.GO_ON or drill.latest is None:
+        return ()
+    step = kit.plan.step(drill.latest.name)
+    caution = (kit.say("caution", caution=step.caution),) if step.caution else ()
+    texts = (f"{step.title}.", *_instructions(step), *drill.latest.lines)
+    return (*caution, *(Tell(text) for text in texts))
 
 
 def _asked_anew(kit: Kit, move: Move) -> Move:
