@@ -44,6 +44,7 @@ class Trial:
     value: int | None
     right: bool
     accepted: bool
+    single: bool = False  # a clip of one digit, cut to a second (Speech Commands)
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,8 @@ def by_peer(clip: HeardClip) -> Meaning:
 
 def trial(clip: HeardClip, meaning: Meaning) -> Trial:
     accepted = not isinstance(meaning, Unclear)
-    return Trial(clip.speaker, clip.value, meaning == clip.wanted, accepted)
+    single = "_nohash_" in clip.name  # how Speech Commands names its files
+    return Trial(clip.speaker, clip.value, meaning == clip.wanted, accepted, single)
 
 
 def measured(clips: Sequence[HeardClip], meaning: MeaningOf) -> Level:
@@ -138,6 +140,8 @@ def table(ear: str, level: Level) -> list[str]:
     for title, trials in (
         ("readings", level.readings),
         ("50 to 150", in_gauge_range(level.readings)),
+        ("said whole", [t for t in level.readings if not t.single]),
+        ("one digit", [t for t in level.readings if t.single]),
     ):
         for name, found in reading_rates(trials).items():
             lines.append(f"  {ear:8} {title:10} {name:15} {found}")
