@@ -14,6 +14,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import partial
 from itertools import pairwise
 
 from walkaround.air.inputs import Inputs, higher, lower, mark, one_sitting, readings, rise
@@ -65,15 +66,12 @@ def _far_apart(inputs: Inputs, bounds: Bounds) -> str:
     return ""
 
 
-def _rose(first: str, last: str) -> Callable[[Inputs, Bounds], str]:
-    def look(inputs: Inputs, bounds: Bounds) -> str:
-        before, after = readings(inputs, first), readings(inputs, last)
-        for one, two in zip(before, after, strict=False):
-            if two.base - one.base > 2 * bounds.needle.base:
-                return f"the pressure rose with the engine off: {one}, then {two}"
-        return ""
-
-    return look
+def _rose(first: str, last: str, inputs: Inputs, bounds: Bounds) -> str:
+    before, after = readings(inputs, first), readings(inputs, last)
+    for one, two in zip(before, after, strict=False):
+        if two.base - one.base > 2 * bounds.needle.base:
+            return f"the pressure rose with the engine off: {one}, then {two}"
+    return ""
 
 
 def _cut_in_above(inputs: Inputs, _: Bounds) -> str:
@@ -116,10 +114,10 @@ def _marks_backward(inputs: Inputs, _: Bounds) -> str:
 
 _OF_ALL: tuple[Callable[[Inputs, Bounds], str], ...] = (_far_apart,)
 _OF_ONE: Mapping[str, tuple[Callable[[Inputs, Bounds], str], ...]] = {
-    "loss-released": (_rose("start", "end"),),
-    "loss-applied": (_rose("start", "end"),),
-    "reserve": (_rose("before", "after"),),
-    "reserve-five": (_rose("before", "after"),),
+    "loss-released": (partial(_rose, "start", "end"),),
+    "loss-applied": (partial(_rose, "start", "end"),),
+    "reserve": (partial(_rose, "before", "after"),),
+    "reserve-five": (partial(_rose, "before", "after"),),
     "governor-band": (_cut_in_above,),
     "build-up": (_too_quick,),
     "build-up-marks": (_marks_backward,),
