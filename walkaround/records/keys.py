@@ -41,11 +41,16 @@ class PublicKey:
     x: bytes
     thumbprint: str = field(init=False, repr=False, compare=False)
     """SHA-256 over the key's required members in order, in base64url (RFC 7638, 8037)."""
+    _verifier: Ed25519PublicKey | None = field(default=None, init=False, repr=False, compare=False)
+    """The library's own object, from the first use on."""
 
     def __post_init__(self) -> None:
         # Once and not at each use: a trust list is searched for every record of an audit.
         thumbprint = to_text(hashlib.sha256(recode(self.jwk())).digest())
         object.__setattr__(self, "thumbprint", thumbprint)
+
+    def __reduce__(self) -> tuple[type[PublicKey], tuple[bytes]]:
+        return PublicKey, (self.x,)  # the library's own object goes to no other process
 
     def jwk(self) -> dict[str, Json]:
         return {"crv": "Ed25519", "kty": "OKP", "x": to_text(self.x)}
@@ -53,7 +58,9 @@ class PublicKey:
     def verifies(self, signature: bytes, message: bytes) -> bool:
         """Whether the signature over the message is by this key (RFC 8032 section 5.1.7)."""
         try:
-            Ed25519PublicKey.from_public_bytes(self.x).verify(signature, message)
+            verifier = self._verifier or Ed25519PublicKey.from_public_bytes(self.x)
+            object.__setattr__(self, "_verifier", verifier)
+            verifier.verify(signature, message)
         except (InvalidSignature, ValueError):
             return False
         return True

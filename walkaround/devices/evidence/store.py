@@ -27,6 +27,8 @@ from walkaround.records.trust import TrustList, serialise_trust
 _Array = NDArray[Any]
 _LAYOUT = "5"
 """Raise it when a table or the way that rows are made changes."""
+_TAKEN_AT_ONCE = 20
+"""Readings to a commit, each a sync: what a kill loses is only read again."""
 MEMORY_MB = 350
 """Of the tables' engine; what does not fit goes to its own temporary file beside the tables."""
 
@@ -65,6 +67,7 @@ class Store:
         self._names: dict[str, int] = {}
         self._contents: dict[str, str] = {}
         self._next = first
+        self._taken = 0  # readings that are not committed yet
         self._prepare()
 
     # ------------------------------------------------------------ what is kept
@@ -91,6 +94,7 @@ class Store:
 
     def take(self, looked: Sequence[Looked], batch: Batch) -> None:
         """Add what one reading found; a walk that is there already is not added twice."""
+        self._begin()
         if looked:
             told = [
                 (as_text(one.path), one.size, one.content, one.standing, one.why) for one in looked
@@ -98,7 +102,6 @@ class Store:
             self._insert("looked", ("path", "size", "content", "standing", "why"), told, _TOLD)
         codes = self._codes(batch)
         numbers = self._numbers(batch)
-        self.tables.execute("BEGIN")
         for table, columns in TABLES.items():
             rows = batch.rows[table]
             if table == "countersignatures":
@@ -106,7 +109,18 @@ class Store:
                 self._contents |= {str(row[1]): "countersignature" for row in rows}
             if rows:
                 self._fill(table, columns, rows, codes, numbers)
-        self.tables.execute("COMMIT")
+        self._taken += 1
+        if self._taken >= _TAKEN_AT_ONCE:
+            self._commit()
+
+    def _begin(self) -> None:
+        if not self._taken:
+            self.tables.execute("BEGIN")
+
+    def _commit(self) -> None:
+        if self._taken:
+            self._taken = 0
+            self.tables.execute("COMMIT")
 
     def _codes(self, batch: Batch) -> _Array:
         """The batch's own number of each name -> the number kept here."""
@@ -180,6 +194,7 @@ class Store:
         `now` holds the walks to audit: trusted, and of a walk with several records the one
         that its journal took furthest.
         """
+        self._commit()
         self.tables.execute(
             f"""
             CREATE TEMP TABLE here AS
