@@ -14,7 +14,9 @@ from walkaround.exchange import (
     MicrophoneLost,
     No,
     NotDone,
+    Say,
     SittingOpened,
+    Wording,
 )
 
 
@@ -32,9 +34,24 @@ def test_a_correction_to_a_bad_answer_withdraws_what_was_vouched_for() -> None:
     assert puppet.asked() == "cooling.calls"
     puppet.say(Command.WAIT).say(Command.CONTINUE)
     puppet = Puppet().start().until("boil.boiling").yes().say(Command.CORRECTION)
-    assert puppet.asked() == "boil.boiling"
-    puppet.hear(No())
-    assert puppet.asked() == "boil.boiling"  # an act is waited for
+    # An act that was crossed out comes anew where it is needed, with its caution.
+    assert puppet.asked() == "boil.caution"
+    assert "phrase:withdrawn" in puppet.said
+    assert puppet.until("pour.poured").state.conditions["kettle"] == "boiled"
+
+
+def test_an_earlier_step_done_again_lets_the_open_one_look_at_its_needs_again() -> None:
+    """What comes in front may change what the open step relied on."""
+    puppet = Puppet().start().until("pour.caution").yes()
+    assert puppet.asked() == "pour.poured"
+    puppet.say(Command.REDO).until("pour.caution")
+    assert puppet.state.queue[0].cautioned is False
+
+
+def test_a_correction_asks_for_the_answer_and_gives_no_order() -> None:
+    puppet = Puppet().start().until("look.clean").yes().say(Command.CORRECTION)
+    said = [p for e in puppet.effects if isinstance(e, Say) for p in e.prompts]
+    assert said[-1].wording is Wording.CUE
 
 
 def test_a_walk_ended_unfinished_is_taken_up_again() -> None:

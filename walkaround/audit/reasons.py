@@ -48,6 +48,7 @@ _ROWS: tuple[_Row, ...] = (
     _Row("ready", (), (), _H, "it would be moved with little air or with its lines apart"),
     _Row("helper", (), (), _H, "a foot goes on the pedal that nobody at the wheels was told of"),
     _Row("holds", (), (), _H, "the parking brake is the last line if the service brake fails"),
+    _Row("trailer-holds", (), (), _H, "the trailer's brakes gave way just before"),
     _Row("rear", (), (), _H, "the last unit may have no brakes"),
     _Row("lines", (), _LEAKS, _V, "another vehicle would be measured"),
     _Row("lines", (), (), _H, "it would be moved or charged with its lines apart"),

@@ -11,6 +11,7 @@ from walkaround.devices.disk import read_copy
 from walkaround.devices.library import Found, Library, Origin, data_file
 from walkaround.errors import ProfileError, RuleError, ScriptError, SheetError, UsageError
 from walkaround.exchange import Verdict, Wanted
+from walkaround.procedure.check import check_plan, check_script
 from walkaround.procedure.expand import plan_for
 from walkaround.procedure.judging import judge_all
 from walkaround.procedure.load import load_script
@@ -112,13 +113,24 @@ def _load(files: Files, script: str, places: Sequence[str]) -> Material:
     vehicle = files["vehicles"]["vehicle"]
     profile = load_profile(vehicle.content, vehicle.file)
     codes = tuple(place.upper() for place in places)
-    plan = plan_for(script_of(files, script), profile, codes)
+    written = script_of(files, script)
+    _check_own(written, profile, codes, files)
+    plan = plan_for(written, profile, codes)
     phrases, thresholds = files["phrases"][LANGUAGE], files["thresholds"]["thresholds"]
     language = Language(
         load_phrases(phrases.content, phrases.file),
         load_thresholds(thresholds.content, thresholds.file),
     )
     return Material(plan, profile, codes, book, language, files)
+
+
+def _check_own(script: Script, profile: Profile, places: Sequence[str], files: Files) -> None:
+    """A person's own script is looked through like ours before anybody walks by it: no step that
+    can hurt somebody without its caution, none that cannot be reached. Raises the first fault."""
+    parts = (found for kind in ("scripts", "steps", "acts") for found in files[kind].values())
+    if any(found.origin is Origin.USER for found in parts):
+        for fault in (*check_script(script), *check_plan(script, profile, places)):
+            raise fault
 
 
 def script_of(files: Files, name: str) -> Script:

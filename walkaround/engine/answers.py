@@ -78,7 +78,8 @@ def _holds_the_walk(plan: Plan, state: State, answer: Answer) -> bool:
     """What a later step relies on is not so yet: wait until it is, or until "unable"."""
     step, asked = current_step(plan, state), current_ask(plan, state)
     relied_on = step in plan.acts or asked.stake is Stake.CAUTION
-    return relied_on and not is_good(asked, answer)
+    # A correction withdraws what was relied on: the step under way looks at its needs again.
+    return relied_on and not is_good(asked, answer) and not state.queue[0].correction
 
 
 def stand(plan: Plan, state: State, answer: Answer, occurred_ms: int, now_ms: int) -> Move:

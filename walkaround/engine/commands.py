@@ -16,6 +16,7 @@ from walkaround.engine.answers import (
 from walkaround.engine.explaining import explained, just_judged
 from walkaround.engine.moves import (
     Move,
+    begun_anew,
     commands_only,
     given_up,
     go_on,
@@ -33,6 +34,7 @@ from walkaround.engine.state import (
     fresh_visit,
     restarted,
     uncautioned,
+    without_answers,
 )
 from walkaround.exchange import (
     CancelWake,
@@ -47,6 +49,7 @@ from walkaround.exchange import (
     Wording,
 )
 from walkaround.procedure.model import Plan, Step, question_id
+from walkaround.procedure.restore import UNKNOWN
 
 NOT_TAKEN = NotDone("unable-taken")
 _WORDINGS = (Wording.CUE, Wording.SHORT, Wording.FULL)
@@ -97,6 +100,8 @@ def correction(plan: Plan, state: State, event: Event) -> Move:
     if asked.seconds or asked.calls:
         # Something timed cannot be corrected by saying it again: it is measured again.
         return redo_step(plan, state, step_id, event.arrived_ms)
+    if step in plan.acts and not asked.sets:
+        return _act_withdrawn(plan, state, step, event.arrived_ms)
     visit = Visit(step_id, (ask_id,), cautioned=True, introduced=True, correction=True)
     state = replace(
         state, queue=(visit, *state.queue), pending=(*state.pending, phrase("corrected"))
@@ -104,10 +109,22 @@ def correction(plan: Plan, state: State, event: Event) -> Move:
     return go_on(plan, state, event.arrived_ms)
 
 
+def _act_withdrawn(plan: Plan, state: State, act: Step, now_ms: int) -> Move:
+    """What was told done is not: where it is still needed it comes anew, with its caution."""
+    unknown = dict.fromkeys((*act.leaves, *act.expects), UNKNOWN)
+    state = without_answers(state, act.id)
+    state = replace(
+        state,
+        conditions={**state.conditions, **unknown},
+        pending=(*state.pending, phrase("withdrawn", title=act.title)),
+    )
+    return go_on(plan, begun_anew(plan, state, 0), now_ms)
+
+
 def redo(plan: Plan, state: State, event: Event) -> Move:
     """Do the step under way again from its start, or the last finished one if none was begun."""
     step = current_step(plan, state)
-    begun = any(question_id(step.id, asked.id) in state.given for asked in step.asks)
+    begun = len(state.queue[0].asks) < len(step.asks)
     if not begun and state.done:
         return redo_step(plan, state, state.done[-1], event.arrived_ms)
     return redo_step(plan, state, step.id, event.arrived_ms)
@@ -119,13 +136,17 @@ def redo_step(plan: Plan, state: State, step_id: str, now_ms: int) -> Move:
     number = repeating.wanted(state, step_id)
     if number:
         state = repeating.fixed(state, step_id, number)
-    queue = state.queue if state.queue[0].step != step_id else state.queue[1:]
+    itself = state.queue[0].step == step_id
+    queue = state.queue[1:] if itself else state.queue
+    if itself:
+        state = restarted(plan, state)
     state = replace(
         state,
         queue=(fresh_visit(step), *queue),
         done=tuple(done for done in state.done if done != step_id),
         pending=(*state.pending, phrase("redo", title=step.title)),
     )
+    state = state if itself else begun_anew(plan, state, 1)
     return go_on(plan, restarted(plan, state), now_ms)
 
 

@@ -75,6 +75,7 @@ def reopen(plan: Plan, state: State, event: Event) -> Move:
         misses=0,
     )
     if state.queue:
+        state = _vouched_anew(plan, state)
         state, _ = broken_off(plan, state)
         state = _without_acts(plan, state)
         visits = tuple(
@@ -85,6 +86,15 @@ def reopen(plan: Plan, state: State, event: Event) -> Move:
         pending = (phrase("interrupted", title=title), *state.pending)
         state = replace(state, queue=visits, pending=pending, deaf=False)
     return go_on(plan, replace(state, phase=Phase.PAUSED), event.arrived_ms)
+
+
+def _vouched_anew(plan: Plan, state: State) -> State:
+    """A step half told before the break, that would vouch for what nobody can read, begins anew."""
+    step, visit = current_step(plan, state), state.queue[0]
+    if visit.correction or not set(step.leaves) - set(plan.bands):
+        return state
+    told = any(is_of(key, step.id) for key in state.given) and len(visit.asks) < len(step.asks)
+    return restarted(plan, state) if told else state
 
 
 def _without_acts(plan: Plan, state: State) -> State:

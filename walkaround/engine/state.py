@@ -38,6 +38,7 @@ class Visit:
     introduced: bool = False
     entered: bool = False
     told: tuple[str, ...] = ()  # asks that an errand was sent out with
+    begun: bool = False  # an ask was put: the vehicle may be changed already
     gated: bool = False  # the driver decided to go on in spite of what was found
     correction: bool = False  # one earlier answer is being replaced; it keeps its first time
 
@@ -110,15 +111,28 @@ def restarted(plan: Plan, state: State) -> State:
     if visit.correction:
         return state  # the one ask is put again
     read = {asked.sets: "unknown" for asked in step.asks if asked.sets}
+    half_done = dict.fromkeys(_left_halfway(step), "unknown") if visit.begun else {}
     started = any(question_id(step.id, asked.id) in state.given for asked in step.asks)
     return replace(
         with_visit(without_answers(state, step.id), fresh_visit(step)),
-        conditions={**state.conditions, **read} if started or state.points else state.conditions,
+        conditions={
+            **state.conditions,
+            **(read if started or state.points else {}),
+            **half_done,
+        },
         points=(),
         candidates_ms=(),
         settling_ms=None,
         misses=0,
     )
+
+
+def _left_halfway(step: Step) -> tuple[str, ...]:
+    """What the step may have changed already, but for what it needs another way itself: that is
+    supposed to be as it was, and the step brings it about again."""
+    needed = {name for clause in step.needs for name, _ in clause.any_of}
+    read = {asked.sets for asked in step.asks}
+    return tuple(name for name in step.leaves if name not in needed | read)
 
 
 def is_of(key: str, step: str) -> bool:

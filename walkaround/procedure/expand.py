@@ -95,7 +95,7 @@ class _Cut:
             stake=ask.stake,
             quantity=ask.quantity,
             unit=unit,
-            low=None if most is None else Decimal(0),
+            low=None if most is None else self._least(ask.kind),
             high=most,
             options=ask.options,
             good=ask.good,
@@ -119,6 +119,11 @@ class _Cut:
         if quantity is Kind.TEMPERATURE:
             return profile.temperature_unit, _TEMPERATURE_MOST[profile.temperature_unit]
         return None, None
+
+    @staticmethod
+    def _least(kind: AskKind) -> Decimal:
+        """What is counted was placed: none of them is no count."""
+        return Decimal(1 if kind is AskKind.COUNT else 0)
 
     def _judges(self, card: Card, name: str) -> Iterable[JudgeSpec]:
         """The measures; one for each brake where an input is asked at each."""

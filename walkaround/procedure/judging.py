@@ -34,6 +34,7 @@ _NOT_THESE_MARKS = "no window of this place lies between the pressures that were
 _WEAK = "it climbed evenly and slowly: look at the compressor, its intake and its drive"
 _OTHER_PRESSURE = "the strokes were measured at another pressure than this text asks for"
 _RESTS_ON = "it rests on something that was not shown, and without that a pass shows nothing"
+_OUTSIDE_WINDOW = "the needles are outside the window for the stroke"
 _MARKS = "build-up-marks"
 _BUILD_UP = "build-up"
 _STROKE, _STROKE_PRESSURE, _BEYOND = "stroke", "stroke-pressure", "strokes-beyond"
@@ -250,8 +251,10 @@ def _formed(
 
 def _as_procedure(verdict: Verdict) -> Verdict:
     """A pressure at which a text wants the stroke measured is no fault of the vehicle's."""
-    not_met = verdict.outcome is Outcome.NOT_MET
-    return _left_open(verdict, _OTHER_PRESSURE) if not_met else verdict
+    if verdict.outcome is not Outcome.NOT_MET:
+        return verdict
+    open_now = _left_open(verdict, _OTHER_PRESSURE)
+    return replace(open_now, doubts=(*verdict.doubts, _OUTSIDE_WINDOW))
 
 
 def _as_climbed(verdict: Verdict, rule: Rule, measured: Measured, asked: Speed | None) -> Verdict:

@@ -31,6 +31,7 @@ _FILLED = """
     help.choice: options
     previous: title
     redo: title
+    withdrawn: title
     unable-taken: title
     need-not-met: title
     microphone-back: title
