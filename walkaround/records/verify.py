@@ -115,15 +115,8 @@ def verify(
         except _FAILURES as bad:
             checked.append(Checked(number, title, Outcome.FAILED, str(bad)))
             failed = number not in (*TRUST_STEPS, *LOG_STEPS)
-    return Report(
-        tuple(checked),
-        case.kind,
-        case.key_id,
-        case.payload,
-        case.summary,
-        case.countersigned,
-        case.signed_later,
-    )
+    told = (case.kind, case.key_id, case.payload, case.summary)
+    return Report(tuple(checked), *told, case.countersigned, case.signed_later)
 
 
 # ---------------------------------------------------------------- the record itself
