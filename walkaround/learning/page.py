@@ -49,6 +49,9 @@ _HEAD = Markup(
 )
 _CLASSES = ((Mark.RIGHT, "right"), (Mark.HELPED, "helped"), (Mark.WRONG, "wrong"))
 
+_MOST_NEXT = 6
+"""Steps named to practise next, at once."""
+
 
 def progress_page(
     grids: Sequence[Grid], due_titles: Sequence[str], at: datetime, learner: str
@@ -73,7 +76,10 @@ def progress_page(
 
 
 def _next(titles: Sequence[str]) -> Markup:
-    body = listed(titles) if titles else element("p", "Nothing is due. Well done; come back later.")
+    rest = len(titles) - _MOST_NEXT
+    # A wall of thirty steps frightens whoever has only begun; the table has them all.
+    shown = [*titles[:_MOST_NEXT], *([f"and {rest} more: see the table"] if rest > 0 else [])]
+    body = listed(shown) if titles else element("p", "Nothing is due. Well done; come back later.")
     return element("section", element("h2", "To practise next"), body)
 
 
