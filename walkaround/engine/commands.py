@@ -16,7 +16,6 @@ from walkaround.engine.answers import (
 from walkaround.engine.explaining import explained, just_judged
 from walkaround.engine.moves import (
     Move,
-    begun_anew,
     commands_only,
     given_up,
     go_on,
@@ -36,6 +35,7 @@ from walkaround.engine.state import (
     uncautioned,
     without_answers,
 )
+from walkaround.engine.under_way import begun_anew
 from walkaround.exchange import (
     CancelWake,
     Effect,

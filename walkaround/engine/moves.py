@@ -19,8 +19,8 @@ from walkaround.engine.state import (
     fresh_visit,
     uncautioned,
     with_visit,
-    without_answers,
 )
+from walkaround.engine.under_way import corrected
 from walkaround.exchange import (
     AskKind,
     Effect,
@@ -268,7 +268,7 @@ def _complete(plan: Plan, state: State, now_ms: int) -> Move:
             done=state.done if step in plan.acts else (*state.done, step.id),
         )
     else:
-        state = _withdrawn(plan, state, step)
+        state = corrected(plan, state, step)
     state = replace(state, queue=state.queue[1:], to_judge=_to_judge(plan, state, step))
     return go_on(plan, state, now_ms)
 
@@ -281,47 +281,6 @@ def _measure_next(plan: Plan, state: State, now_ms: int) -> Move:
     said = phrase("repeat-next", number=str(count + 1), of=str(of))
     queue = (fresh_visit(step), *state.queue[1:])
     return go_on(plan, replace(state, queue=queue, pending=(*state.pending, said)), now_ms)
-
-
-def _withdrawn(plan: Plan, state: State, step: Step) -> State:
-    """After a correction to a bad answer: what the step left is not vouched for, and the step
-    under way looks at its needs and says its caution again."""
-    if all_good(step, state):
-        return _looked_at_again(plan, state)
-    unknown = dict.fromkeys((*step.leaves, *step.expects), UNKNOWN)
-    state = replace(state, conditions={**state.conditions, **unknown})
-    return begun_anew(plan, state, 1)
-
-
-def _looked_at_again(plan: Plan, state: State) -> State:
-    """A corrected reading may take away what the step under way needs."""
-    if len(state.queue) < 2 or not state.queue[1].entered:
-        return state
-    key = state.order[-1] if state.order else ""
-    corrected = next((a for a in current_step(plan, state).asks if key.endswith(f".{a.id}")), None)
-    under_way = plan.step(state.queue[1].step)
-    if corrected is None or not corrected.sets or not unmet(under_way.needs, state.conditions):
-        return state
-    return begun_anew(plan, state, 1)
-
-
-def begun_anew(plan: Plan, state: State, place: int) -> State:
-    """Something comes before the step at that place of the queue, which may be under way: it
-    looks at its needs and says its caution again, and what it was about to leave is not known."""
-    if place >= len(state.queue) or state.queue[place].correction:
-        return state
-    visit = state.queue[place]
-    step = plan.step(visit.step)
-    if step.id == state.queue[0].step:
-        again = replace(visit, entered=False, cautioned=False)
-    else:
-        state, again = without_answers(state, step.id), fresh_visit(step)
-    unknown = dict.fromkeys((*step.leaves, *step.expects), UNKNOWN) if visit.begun else {}
-    return replace(
-        state,
-        queue=(*state.queue[:place], again, *state.queue[place + 1 :]),
-        conditions={**state.conditions, **unknown},
-    )
 
 
 def _to_judge(plan: Plan, state: State, step: Step) -> tuple[str, ...]:
