@@ -137,6 +137,7 @@ def redo_step(plan: Plan, state: State, step_id: str, now_ms: int) -> Move:
     if number:
         state = repeating.fixed(state, step_id, number)
     itself = state.queue[0].step == step_id
+    in_front = not itself or state.queue[0].correction
     queue = state.queue[1:] if itself else state.queue
     if itself:
         state = restarted(plan, state)
@@ -146,7 +147,7 @@ def redo_step(plan: Plan, state: State, step_id: str, now_ms: int) -> Move:
         done=tuple(done for done in state.done if done != step_id),
         pending=(*state.pending, phrase("redo", title=step.title)),
     )
-    state = state if itself else begun_anew(plan, state, 1)
+    state = begun_anew(plan, state, 1) if in_front else state
     return go_on(plan, restarted(plan, state), now_ms)
 
 
