@@ -14,7 +14,7 @@ from walkaround.audit.page import Files, page_of
 from walkaround.cli.countersign import countersign_record
 from walkaround.cli.logs import logs_of
 from walkaround.cli.screen import plain, show
-from walkaround.devices.disk import write_finished
+from walkaround.devices.disk import disk_error, write_finished
 from walkaround.devices.evidence.ask import Asker
 from walkaround.devices.evidence.export import export
 from walkaround.devices.evidence.gather import gather
@@ -23,10 +23,12 @@ from walkaround.devices.evidence.scripts import own_files
 from walkaround.devices.evidence.store import Store
 from walkaround.devices.keys import KeyStore
 from walkaround.devices.library import Library
-from walkaround.errors import UsageError
+from walkaround.devices.regular import LIST_BYTES, must_be_replaceable, read_regular
+from walkaround.errors import DiskError, UsageError
 from walkaround.records.trust import TrustList, parse_trust
 
 _MOST_PRINTED = 20
+_ANOTHER_PAGE = "or name another with --page"
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -40,6 +42,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise UsageError("name a folder with records, such as 'walkaround audit walks/'")
     if arguments.processes < 1:
         raise UsageError("--processes must be 1 or more")
+    _must_be_writable(arguments.page)
     with Store(arguments.cache, trust, threads=arguments.processes) as store:
         gather(
             arguments.paths,
@@ -65,7 +68,7 @@ def _trust(path: Path | None) -> TrustList:
     if path is None:
         return KeyStore().trust()
     try:
-        return parse_trust(path.read_bytes())
+        return parse_trust(read_regular(path, LIST_BYTES))
     except OSError as bad:
         raise UsageError(f"cannot read {path} ({bad.strerror}); check the path") from bad
 
@@ -90,7 +93,20 @@ def _write_page(page: Path, asker: Asker, audits: Sequence[Audit]) -> None:
     def link(ref: WalkRef) -> str:
         return address(ref.path, folder)
 
-    write_finished(page, page_of(audits, files, asker.walks(named), link))
+    content = page_of(audits, files, asker.walks(named), link)
+    write_finished(page, content, elsewhere=_ANOTHER_PAGE)
+
+
+def _must_be_writable(page: Path) -> None:
+    """Said before the records are read, which may take long. Raises DiskError."""
+    if not page.parent.is_dir():
+        raise DiskError(
+            f"cannot write {page}: {page.parent} is no folder; make it first, {_ANOTHER_PAGE}"
+        )
+    try:
+        must_be_replaceable(page)
+    except OSError as bad:
+        raise disk_error(page, bad, _ANOTHER_PAGE) from bad
 
 
 def address(record: str, folder: Path) -> str:

@@ -12,7 +12,8 @@ from walkaround.cli.folder import COPIES_NAME
 from walkaround.cli.recording import RECORD_NAME, STOPPED_NAME
 from walkaround.devices.disk import JOURNAL_NAME
 from walkaround.devices.personal import openings_in, sounds_in
-from walkaround.errors import UsageError
+from walkaround.devices.regular import NotPlainError, TooLargeError, read_regular
+from walkaround.errors import DiskError, UsageError
 from walkaround.records.journal import Ended
 from walkaround.records.page import page_of
 from walkaround.records.report import Report
@@ -38,16 +39,14 @@ class Beside:
 
 def read_limited(path: Path, most: int = MOST_BYTES) -> bytes:
     """Raises UsageError for what cannot be read, is no plain file, or is too large."""
-    if path.exists() and not path.is_file():
-        raise UsageError(f"{path} is no file; name a record, or a folder that holds one")
     try:
-        with path.open("rb") as file:
-            content = file.read(most + 1)
+        return read_regular(path, most)
+    except NotPlainError:
+        raise UsageError(f"{path} is no file; name a record, or a folder that holds one") from None
+    except TooLargeError:
+        raise UsageError(f"{path} is larger than {most} bytes and no file of ours") from None
     except OSError as bad:
         raise UsageError(f"cannot read {path} ({bad.strerror}); check the path") from bad
-    if len(content) > most:
-        raise UsageError(f"{path} is larger than {most} bytes and no file of ours")
-    return content
 
 
 def records_at(path: Path) -> tuple[Path, ...]:
@@ -82,8 +81,14 @@ def beside(path: Path, told: SummaryView | None) -> Beside:
     named = [at for at in files if at.is_file() and _HASH.fullmatch(at.name)]
     found.attachments = {at.name: read_limited(at) for at in named}
     _tell_of_files(found, told, [at.name for at in files if at not in named])
-    found.openings = openings_in(path.parent)
-    found.sounds = sounds_in(path.parent)
+    try:
+        found.openings = openings_in(path.parent)
+    except DiskError as bad:
+        found.remarks.append(f"the particulars were NOT CHECKED: {bad}")
+    try:
+        found.sounds = sounds_in(path.parent)
+    except DiskError as bad:
+        found.remarks.append(f"the recordings were NOT CHECKED: {bad}")
     return found
 
 

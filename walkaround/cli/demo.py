@@ -31,6 +31,7 @@ from walkaround.devices.keys import KeyStore
 from walkaround.devices.library import Library
 from walkaround.devices.model.install import ensure_model
 from walkaround.devices.model.overlay import decoding_folder
+from walkaround.devices.regular import LIST_BYTES, read_regular
 from walkaround.devices.voice import Pyttsx3Voice
 from walkaround.engine.state import State
 from walkaround.errors import DiskError, RecordError, UsageError
@@ -153,7 +154,7 @@ def _world(folder: Path) -> dict[str, object]:
     """The simulated truck as it stood. Raises DiskError, RecordError."""
     path = folder / WORLD_NAME
     try:
-        kept: dict[str, object] = json.loads(path.read_bytes())
+        kept: dict[str, object] = json.loads(read_regular(path, LIST_BYTES))
     except OSError as bad:
         raise DiskError(f"cannot read {path} ({bad.strerror}); start a new demo") from bad
     except ValueError:

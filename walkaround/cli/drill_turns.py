@@ -13,6 +13,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from walkaround.devices.disk import JournalFile
+from walkaround.devices.regular import LIST_BYTES, read_regular
 from walkaround.errors import DiskError, NothingToResumeError
 
 TURNS_NAME = "turns.jsonl"
@@ -62,7 +63,7 @@ class TurnsFile:
 def read_turns(folder: Path) -> tuple[Made, tuple[Turn, ...]]:
     """Raises NothingToResumeError where there is no such file or it is damaged."""
     try:
-        content = (folder / TURNS_NAME).read_bytes()
+        content = read_regular(folder / TURNS_NAME, LIST_BYTES)
     except FileNotFoundError:
         raise NothingToResumeError(
             f"{folder} is no drill that can be gone on with; start a new one"

@@ -15,6 +15,7 @@ from walkaround.cli.screen import show
 from walkaround.devices.clock import wall_now
 from walkaround.devices.disk import JOURNAL_NAME
 from walkaround.devices.personal import delete_openings, delete_sounds, is_over
+from walkaround.devices.regular import LOG_BYTES, read_regular
 from walkaround.errors import JournalError, UsageError
 from walkaround.records.journal import read_journal
 
@@ -58,7 +59,7 @@ def _counted(recordings: int) -> list[str]:
 def _forget_expired(walk: Path) -> None:
     """A journal that cannot be read does not say until when: nothing is deleted, and it is said."""
     try:
-        reading = read_journal((walk / JOURNAL_NAME).read_bytes(), after_crash=True)
+        reading = read_journal(read_regular(walk / JOURNAL_NAME, LOG_BYTES), after_crash=True)
     except (JournalError, OSError) as bad:
         show(f"{walk}: kept as it is, its journal does not read ({bad})")
         return

@@ -21,6 +21,7 @@ from walkaround.cli.unlocking import (
 )
 from walkaround.devices.clock import wall_now
 from walkaround.devices.keys import KeyStore
+from walkaround.devices.regular import KEY_BYTES, read_regular
 from walkaround.errors import SigningKeyError, UsageError
 from walkaround.records.keys import parse_public
 from walkaround.records.signature import WalkKind
@@ -90,9 +91,9 @@ def _told(trusted: TrustedKey, trust: TrustList) -> str:
 
 def _trust(store: KeyStore, arguments: argparse.Namespace) -> None:
     try:
-        content = arguments.trust.read_bytes()
+        content = read_regular(arguments.trust, KEY_BYTES)
     except OSError as bad:
-        raise UsageError(f"cannot read {arguments.trust} ({bad.strerror})") from bad
+        raise UsageError(f"cannot read {arguments.trust} ({bad.strerror}); check the path") from bad
     key = parse_public(content)
     if arguments.thumbprint != key.thumbprint:
         raise SigningKeyError(

@@ -9,6 +9,7 @@ from pathlib import Path
 from walkaround.cli.beside import read_limited
 from walkaround.cli.screen import complain
 from walkaround.devices.keys import KeyStore
+from walkaround.devices.regular import LOG_BYTES, read_regular
 from walkaround.errors import LogError
 from walkaround.records.log import DeviceLog, What, absent, read_log, sha256_of
 from walkaround.records.signature import WalkKind
@@ -69,6 +70,6 @@ def _own(store: KeyStore) -> Iterator[DeviceLog]:
     for kind in (WalkKind.WALK, WalkKind.SIMULATED):
         for path in store.log(kind).paths():
             try:
-                yield read_log(path.read_bytes())
+                yield read_log(read_regular(path, LOG_BYTES))
             except (LogError, OSError) as bad:
                 complain(f"this device's log {path} is not used: {bad}")

@@ -11,6 +11,7 @@ from collections.abc import Collection
 from pathlib import Path
 
 from walkaround.devices.disk import JOURNAL_NAME, make_folder, walks_in, write_finished
+from walkaround.devices.regular import TooLargeError, read_regular
 from walkaround.errors import DiskError, JournalError, RecordError
 from walkaround.learning.evidence import reviews_of
 from walkaround.learning.progress import Progress, parse_progress, serialise_progress
@@ -90,12 +91,10 @@ def _problem(journal: bytes, record: bytes, trust: TrustList) -> str:
 
 def _read(path: Path) -> bytes:
     try:
-        with path.open("rb") as file:
-            content = file.read(_MOST_BYTES + 1)
+        return read_regular(path, _MOST_BYTES)
     except FileNotFoundError:
         raise
+    except TooLargeError:
+        raise RecordError(f"{path.name} is larger than any file of ours; move it away") from None
     except OSError as bad:
         raise DiskError(f"cannot read {path} ({bad.strerror}); allow reading it") from bad
-    if len(content) > _MOST_BYTES:
-        raise RecordError(f"{path.name} is larger than any file of ours; move it away")
-    return content

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from walkaround.cli.recording import RECORD_NAME
 from walkaround.devices.disk import JOURNAL_NAME, unfinished_walks
+from walkaround.devices.regular import LOG_BYTES, read_regular
 from walkaround.errors import DiskError, JournalError, NothingToResumeError
 from walkaround.records.journal import JournalReading, nothing_heard, read_journal
 from walkaround.records.signature import WalkKind
@@ -50,7 +51,7 @@ def _reading(folder: Path) -> JournalReading | None:
     """None for a journal whose first line was never written to its end."""
     path = folder / JOURNAL_NAME
     try:
-        content = path.read_bytes()
+        content = read_regular(path, LOG_BYTES)
         return read_journal(content, after_crash=True) if b"\n" in content else None
     except JournalError as bad:
         raise JournalError(f"{path}: {bad}") from None

@@ -11,7 +11,8 @@ from pathlib import Path
 
 from filelock import FileLock, Timeout
 
-from walkaround.devices.disk import JournalFile, disk_error, make_folder
+from walkaround.devices.disk import JournalFile, disk_error, make_folder, read_error
+from walkaround.devices.regular import LOG_BYTES, must_be_plain, read_regular
 from walkaround.errors import InUseError, LogError
 from walkaround.records.keys import SigningKey
 from walkaround.records.log import LogEnd, Note, What, end_of, last_line, write_line
@@ -83,12 +84,16 @@ class LogFiles:
 
 def _read(path: Path) -> bytes:
     try:
-        return path.read_bytes()
+        return read_regular(path, LOG_BYTES)
     except OSError as bad:
-        raise disk_error(path, bad) from bad
+        raise read_error(path, bad) from bad
 
 
 def _append(path: Path, note: Note, key: SigningKey, kind: WalkKind) -> Position:
+    try:
+        must_be_plain(path)  # opening a pipe would wait for a reader
+    except OSError as bad:
+        raise read_error(path, bad) from bad
     file = JournalFile(path)
     try:
         content = file.read()

@@ -16,6 +16,11 @@ from typing import Self
 
 from filelock import FileLock, Timeout
 
+from walkaround.devices.regular import (
+    LOG_BYTES,
+    must_be_replaceable,
+    read_regular,
+)
 from walkaround.errors import DiskError, InUseError
 
 JOURNAL_NAME = "journal.jsonl"
@@ -25,16 +30,16 @@ _ELSEWHERE = "or keep walks in another folder with --records"
 _REASONS: Mapping[int, str] = {
     errno.ENOSPC: "the disk is full; make room, then resume the walk or run it again",
     errno.EDQUOT: "your share of the disk is used up; make room, then resume or run it again",
-    errno.EROFS: f"the disk can only be read; make it writable, {_ELSEWHERE}",
-    errno.EACCES: f"writing there is not allowed; allow it, {_ELSEWHERE}",
-    errno.EPERM: f"writing there is not allowed; allow it, {_ELSEWHERE}",
-    errno.EIO: f"the disk reports a fault; have it checked, {_ELSEWHERE}",
-    errno.ENOTDIR: f"a file stands where a folder is needed; move it away, {_ELSEWHERE}",
-    errno.EEXIST: f"a file stands where a folder is needed; move it away, {_ELSEWHERE}",
-    errno.EISDIR: f"a folder stands where a file is needed; move it away, {_ELSEWHERE}",
-    errno.ENOENT: f"the folder is gone; make it again, {_ELSEWHERE}",
-    errno.EFBIG: f"the file grew past what the disk allows; make room, {_ELSEWHERE}",
-    errno.ENAMETOOLONG: f"the name is too long; choose a shorter one, {_ELSEWHERE}",
+    errno.EROFS: "the disk can only be read; make it writable, {elsewhere}",
+    errno.EACCES: "writing there is not allowed; allow it, {elsewhere}",
+    errno.EPERM: "writing there is not allowed; allow it, {elsewhere}",
+    errno.EIO: "the disk reports a fault; have it checked, {elsewhere}",
+    errno.ENOTDIR: "a file stands where a folder is needed; move it away, {elsewhere}",
+    errno.EEXIST: "a file stands where a folder is needed; move it away, {elsewhere}",
+    errno.EISDIR: "a folder stands where a file is needed; move it away, {elsewhere}",
+    errno.ENOENT: "the folder is gone; make it again, {elsewhere}",
+    errno.EFBIG: "the file grew past what the disk allows; make room, {elsewhere}",
+    errno.ENAMETOOLONG: "the name is too long; choose a shorter one, {elsewhere}",
 }
 _READ_REASONS: Mapping[int, str] = {
     errno.EISDIR: "a folder stands where a file is needed; move it away",
@@ -49,10 +54,10 @@ def is_of_the_disk(bad: OSError) -> bool:
     return bad.errno in _REASONS
 
 
-def disk_error(path: Path, bad: OSError) -> DiskError:
-    """One sentence for a failed write, with what to do about it."""
-    known = _REASONS.get(bad.errno or 0)
-    said = known or f"{bad.strerror or bad}; mend that, {_ELSEWHERE}"
+def disk_error(path: Path, bad: OSError, elsewhere: str = _ELSEWHERE) -> DiskError:
+    """One sentence for a failed write, with what to do about it or `elsewhere` to write."""
+    known = _REASONS.get(bad.errno or 0, "").format(elsewhere=elsewhere)
+    said = known or f"{bad.strerror or bad}; mend that, {elsewhere}"
     return DiskError(f"cannot write {path}: {said}")
 
 
@@ -85,10 +90,16 @@ def make_folder(folder: Path) -> None:
         raise disk_error(folder, bad) from bad
 
 
-def write_finished(path: Path, content: bytes, mode: int = 0o644) -> None:
-    """The whole file, or the one that was there before: never half. Raises DiskError."""
+def write_finished(
+    path: Path, content: bytes, mode: int = 0o644, elsewhere: str = _ELSEWHERE
+) -> None:
+    """The whole file, or the one that was there before: never half.
+
+    Raises DiskError, also where a link, a pipe or a device stands.
+    """
     temporary: Path | None = None
     try:
+        must_be_replaceable(path)
         handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
         temporary = Path(name)
         with os.fdopen(handle, "wb") as file:
@@ -101,7 +112,7 @@ def write_finished(path: Path, content: bytes, mode: int = 0o644) -> None:
     except OSError as bad:
         if temporary is not None:
             temporary.unlink(missing_ok=True)
-        raise disk_error(path, bad) from bad
+        raise disk_error(path, bad, elsewhere) from bad
 
 
 def keep_copy(folder: Path, content: bytes) -> str:
@@ -119,7 +130,7 @@ def read_copy(folder: Path, sha256: str) -> bytes:
     """The copy with that hash. DiskError when it is absent or was changed."""
     path = folder / sha256
     try:
-        content = path.read_bytes()
+        content = read_regular(path, LOG_BYTES)
     except OSError as bad:
         raise DiskError(f"cannot read {path} ({bad.strerror}); restore it from a backup") from bad
     if hashlib.sha256(content).hexdigest() != sha256:
@@ -129,7 +140,7 @@ def read_copy(folder: Path, sha256: str) -> bytes:
 
 def _holds(path: Path, content: bytes) -> bool:
     try:
-        return path.read_bytes() == content
+        return read_regular(path, len(content)) == content
     except OSError:
         return False
 
@@ -184,9 +195,9 @@ class JournalFile:
     def read(self) -> bytes:
         """Everything written so far, a torn last line included."""
         try:
-            return self._path.read_bytes()
+            return read_regular(self._path, LOG_BYTES)
         except OSError as bad:
-            raise disk_error(self._path, bad) from bad
+            raise read_error(self._path, bad) from bad
 
     def append(self, entry: bytes) -> None:
         """Write whole lines (each ends in a newline) and sync them, once.

@@ -18,6 +18,7 @@ import platformdirs
 from walkaround.devices.clock import wall_now
 from walkaround.devices.device_log import LogFiles
 from walkaround.devices.disk import disk_error, make_folder, read_error, write_finished
+from walkaround.devices.regular import LIST_BYTES, read_regular
 from walkaround.errors import SigningKeyError
 from walkaround.records.keys import (
     SEED_BYTES,
@@ -161,7 +162,7 @@ class KeyStore:
 
     def _read(self, path: Path) -> bytes:
         try:
-            return path.read_bytes()
+            return read_regular(path, LIST_BYTES)
         except OSError as bad:
             if not os.path.lexists(path):
                 raise SigningKeyError(f"there is no key in {path}; make one with 'keys'") from None

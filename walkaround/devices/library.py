@@ -15,6 +15,7 @@ from pathlib import Path
 import platformdirs
 
 from walkaround.devices.disk import read_error
+from walkaround.devices.regular import TooLargeError, read_regular
 from walkaround.errors import DiskError, UsageError
 
 MOST_BYTES = 1_000_000
@@ -149,12 +150,11 @@ def _files(folder: Path, suffix: str) -> list[Path]:
 def data_file(path: Path, name: str, origin: Origin) -> Found:
     """A data file, whole. Raises UsageError for one that is too large, DiskError."""
     try:
-        with path.open("rb") as file:
-            content = file.read(MOST_BYTES + 1)
-    except OSError as bad:
-        raise read_error(path, bad) from bad
-    if len(content) > MOST_BYTES:
+        content = read_regular(path, MOST_BYTES)
+    except TooLargeError:
         raise UsageError(
             f"{path} is larger than {MOST_BYTES // 1000} kB; no data file is: give the right one"
-        )
+        ) from None
+    except OSError as bad:
+        raise read_error(path, bad) from bad
     return Found(name, content, origin, hashlib.sha256(content).hexdigest(), str(path))

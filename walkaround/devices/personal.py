@@ -13,7 +13,8 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
-from walkaround.devices.disk import disk_error, write_finished
+from walkaround.devices.disk import disk_error, read_error, write_finished
+from walkaround.devices.regular import LIST_BYTES, read_regular
 
 OPENINGS_NAME = "openings.json"
 SOUND_NAME = "sound"
@@ -28,11 +29,11 @@ def keep_openings(walk: Path, openings: bytes) -> None:
 def openings_in(walk: Path) -> bytes | None:
     """The openings; None when there are none or they were removed. Raises DiskError."""
     try:
-        return (walk / OPENINGS_NAME).read_bytes()
+        return read_regular(walk / OPENINGS_NAME, LIST_BYTES)
     except FileNotFoundError:
         return None
     except OSError as bad:
-        raise disk_error(walk / OPENINGS_NAME, bad) from bad
+        raise read_error(walk / OPENINGS_NAME, bad) from bad
 
 
 def delete_openings(walk: Path) -> bool:
@@ -51,9 +52,10 @@ def sounds_in(walk: Path) -> dict[str, bytes] | None:
     if not folder.is_dir():
         return None
     try:
-        return {at.name: at.read_bytes() for at in sorted(folder.glob(f"*{SUFFIX}"))}
+        found = sorted(folder.glob(f"*{SUFFIX}"))
+        return {at.name: read_regular(at, LIST_BYTES) for at in found}
     except OSError as bad:
-        raise disk_error(folder, bad) from bad
+        raise read_error(folder, bad) from bad
 
 
 def delete_sounds(walk: Path) -> int:

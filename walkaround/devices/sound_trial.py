@@ -13,6 +13,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from walkaround.devices.disk import make_folder, write_finished
+from walkaround.devices.regular import KEY_BYTES, read_regular
 from walkaround.exchange import (
     AskKind,
     Command,
@@ -156,6 +157,6 @@ def keep(result: TrialResult, path: Path) -> None:
 def last_kept(path: Path) -> TrialResult | None:
     """The last trial; None when there was none or the file is not one of ours."""
     try:
-        return TrialResult(**json.loads(path.read_text(encoding="utf-8")))
+        return TrialResult(**json.loads(read_regular(path, KEY_BYTES)))
     except (OSError, ValueError, TypeError):
         return None

@@ -9,8 +9,9 @@ import duckdb
 
 from walkaround.audit.looks import Look
 from walkaround.audit.tables import LOOKS, TABLES, Column, Holds
-from walkaround.devices.disk import make_folder
+from walkaround.devices.disk import disk_error, make_folder
 from walkaround.devices.evidence.store import Store
+from walkaround.devices.regular import must_be_replaceable
 from walkaround.errors import DiskError
 
 _FORMATS = {"parquet": "FORMAT parquet, COMPRESSION zstd", "csv": "FORMAT csv, HEADER"}
@@ -29,6 +30,7 @@ def export(store: Store, looks: Iterable[tuple[str, Look]], folder: Path) -> tup
     for name, query in selected.items():
         for suffix, options in _FORMATS.items():
             path = folder / f"{name}.{suffix}"
+            _must_be_replaceable(path)
             target = str(path).replace("'", "''")
             try:
                 store.tables.execute(f"COPY ({query}) TO '{target}' ({options})")
@@ -36,6 +38,13 @@ def export(store: Store, looks: Iterable[tuple[str, Look]], folder: Path) -> tup
                 raise DiskError(f"cannot write {path} ({str(bad)[:120]}); choose another") from bad
             written.append(path)
     return tuple(written)
+
+
+def _must_be_replaceable(path: Path) -> None:
+    try:
+        must_be_replaceable(path)
+    except OSError as bad:
+        raise disk_error(path, bad, "or name another folder with --export") from bad
 
 
 def _written_out(table: str, columns: Sequence[Column]) -> str:
