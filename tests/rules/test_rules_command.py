@@ -50,6 +50,41 @@ def test_a_value_is_told_by_every_limit(capsys: pytest.CaptureFixture[str]) -> N
     assert "57 psi is left open" in told["us-federal.warning-on-older"]
 
 
+@pytest.mark.parametrize(
+    ("measure", "value", "why"),
+    [
+        ("build-up", "-5 s", "below nothing"),
+        ("warning-on", "5_7 psi", "is not a number and a unit"),
+        ("warning-on", "1e3 psi", "is not a number and a unit"),
+        ("warning-on", "57", "is not a number and a unit"),
+        ("warning-on", "57 furlongs", "is not a number and a unit"),
+        ("warning-on", "", "is not a number and a unit"),
+        ("warning-on", "57 in", "'57 in' is a length, and 'warning-on' is judged as a pressure"),
+        ("loss-applied", "2 psi", "is a pressure, and 'loss-applied' is judged as a rate"),
+        ("works-park-hold", "57 psi", "answered in words"),
+        ("", "57 psi", "a value is of something"),
+    ],
+)
+def test_a_value_that_the_measure_cannot_have_is_refused(
+    capsys: pytest.CaptureFixture[str], measure: str, value: str, why: str
+) -> None:
+    with pytest.raises(UsageError, match=why):
+        _printed(capsys, "--measure", measure, f"--value={value}")
+
+
+def test_a_unit_may_be_written_large_or_close(capsys: pytest.CaptureFixture[str]) -> None:
+    plain = _printed(capsys, "--measure", "warning-on", "--value", "57 psi")
+    for value in ("57 PSI", "57psi", " 57  Psi "):
+        assert _printed(capsys, "--measure", "warning-on", "--value", value) == plain
+
+
+def test_a_place_that_is_given_twice_is_shown_once(capsys: pytest.CaptureFixture[str]) -> None:
+    once = _printed(capsys, "--place", "CA-ON", "--measure", "build-up")
+    for again in (("CA-ON",), ("ca-on", "CA-ON")):
+        twice = [word for place in again for word in ("--place", place)]
+        assert _printed(capsys, "--place", "CA-ON", *twice, "--measure", "build-up") == once
+
+
 def test_what_california_replaces_is_not_compared(capsys: pytest.CaptureFixture[str]) -> None:
     lines = _printed(capsys, "--place", "US-CA", "--place", "US-OH", "--measure", "cut-out")
     assert not [x for x in lines if x.startswith("  US-CA") and "us-licence-manual" in x]

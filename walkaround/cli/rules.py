@@ -3,23 +3,28 @@
 from __future__ import annotations
 
 import argparse
+import re
 from collections.abc import Sequence
+from decimal import Decimal
 
 from rich.console import Console
 from rich.table import Table
 
 from walkaround.cli.material import naming_whole_paths, script_of
-from walkaround.cli.screen import show
+from walkaround.cli.screen import must_have_output, tell
 from walkaround.devices.library import Library
 from walkaround.errors import UsageError
 from walkaround.exchange import Outcome
-from walkaround.quantity import Quantity, quantity
+from walkaround.quantity import Kind, Quantity, Unit, kind_of
 from walkaround.rules.book import RuleBook
 from walkaround.rules.judge import judge_alone
+from walkaround.rules.limits import KIND_OF
 from walkaround.rules.load import load_rules
 from walkaround.rules.model import Authority, Rule, Standing, Vehicle
 from walkaround.rules.open import stays_open
 
+_AMOUNT = re.compile(r"\s*(-?(?:[0-9]{1,9}(?:\.[0-9]{1,9})?|\.[0-9]{1,9}))\s*(\S+)\s*")
+_UNITS = {unit.value.lower(): unit for unit in Unit}
 _BUILD_UP, _STROKE, _STROKES = "build-up", "stroke", "strokes-beyond"
 
 
@@ -47,7 +52,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--value",
         metavar="VALUE",
-        default="",
+        default=None,
         help="with --measure: what each rule says of it, such as '57 psi' or '2 psi/min'",
     )
     parser.add_argument(
@@ -60,6 +65,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Prints a list. Raises PlaceError with the nearest names, UsageError."""
+    must_have_output()
     files = Library().read_all("rules")
     with naming_whole_paths({"rules": files}):
         book = load_rules({f"{name}.yaml": found.content for name, found in files.items()})
@@ -68,7 +74,8 @@ def run(arguments: argparse.Namespace) -> int:
         return 0
     measures = _measures(book, arguments.measure, arguments.step)
     value = _value(arguments.value, arguments.measure)
-    places = [book.place(place) and place.upper() for place in arguments.place]
+    named = [book.place(place) and place.upper() for place in arguments.place]
+    places = list(dict.fromkeys(named))  # one that is given twice is shown once
     if len(places) > 1:
         _compare(book, places, measures, value)
     elif places:
@@ -112,15 +119,26 @@ def _as_judged(measure: str) -> tuple[str, ...]:
     return (measure, _STROKES) if measure == _STROKE else (measure,)
 
 
-def _value(text: str, measure: str) -> Quantity | None:
-    if not text:
+def _value(text: str | None, measure: str) -> Quantity | None:
+    """A size that the measure can have: of its kind, and not below nothing. Raises UsageError."""
+    if text is None:
         return None
     if not measure:
         raise UsageError("a value is of something: name it too, such as --measure warning-on")
-    try:
-        return quantity(text)
-    except ValueError as bad:
-        raise UsageError(f"{bad}; give the unit with it, in quotation marks") from None
+    found, kind = _AMOUNT.fullmatch(text), KIND_OF.get(measure)
+    unit = _UNITS.get(found[2].lower()) if found else None
+    if found is None or unit is None:
+        raise UsageError(
+            f"'{text}' is not a number and a unit such as '105 psi'; give the unit with it, "
+            "in quotation marks"
+        )
+    if kind is None:
+        raise UsageError(f"'{measure}' is answered in words; leave --value out")
+    if kind_of(unit) is not kind:
+        raise UsageError(f"'{text}' is a {kind_of(unit)}, and '{measure}' is judged as a {kind}")
+    if found[1].startswith("-") and kind is not Kind.TEMPERATURE:
+        raise UsageError(f"'{text}' is below nothing, which no {kind} can be; leave the sign out")
+    return Quantity(Decimal(found[1]), unit)
 
 
 def _known_measure(book: RuleBook, measure: str) -> None:
@@ -152,9 +170,9 @@ def _show_rules(
     rules = [r for a in authorities for r in a.rules if not measures or r.measure in measures]
     if not rules:
         if measures:
-            show(f"{title}: no rule in the book for {', '.join(measures)}")
+            tell(f"{title}: no rule in the book for {', '.join(measures)}")
         return
-    show(f"{title}:")
+    tell(f"{title}:")
     for rule in rules:
         _show_rule(rule, value)
 
@@ -162,11 +180,11 @@ def _show_rules(
 def _show_rule(rule: Rule, value: Quantity | None) -> None:
     held = _held_by(rule)
     held = "" if held == "all" else f", for {held}"
-    show(f"  {rule.measure}: {rule.limit}{held}{_of_value(rule, value)}")
-    show(f"      {rule.standing}: {rule.citation} [{rule.id}]")
+    tell(f"  {rule.measure}: {rule.limit}{held}{_of_value(rule, value)}")
+    tell(f"      {rule.standing}: {rule.citation} [{rule.id}]")
     why = stays_open(rule)
     if why:
-        show(f"      open: {why}")
+        tell(f"      open: {why}")
 
 
 def _of_value(rule: Rule, value: Quantity | None) -> str:
@@ -183,15 +201,15 @@ def _compare(
 ) -> None:
     """Measure by measure, what each place says of it; a place without a rule is shown so."""
     for measure in measures or book.measures(places):
-        show(f"{measure}:")
+        tell(f"{measure}:")
         for place in places:
             rules = [rule for each in book.at(place) for rule in each.by_measure.get(measure, ())]
             gone = {old for rule in rules for old in rule.replaces}
             standing = [rule for rule in rules if rule.id not in gone]
             if not standing:
-                show(f"  {place}: no rule in the book")
+                tell(f"  {place}: no rule in the book")
             for rule in standing:
-                show(f"  {place}: {_briefly(rule)}{_of_value(rule, value)} [{rule.id}]")
+                tell(f"  {place}: {_briefly(rule)}{_of_value(rule, value)} [{rule.id}]")
 
 
 def _briefly(rule: Rule) -> str:
