@@ -9,9 +9,21 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.home import DEMO, Home, command, no_traceback
+from tests.cli.home import DEMO, ROOT, Home, command, no_traceback
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="no /dev/full, no shell")
+
+
+_RECORD = ROOT / "tests" / "records" / "golden" / "simulated-plain.jws"
+_ASKED_FOR = (
+    ("rules",),
+    ("rules", "--place", "CA-ON"),
+    ("scripts",),
+    ("keys", "--export"),
+    ("keys",),
+    ("verify", _RECORD),
+)
+"""Commands whose output is all that they are asked for."""
 
 
 @pytest.fixture
@@ -32,11 +44,23 @@ def test_a_walk_goes_on_when_nothing_can_be_printed(home: Home) -> None:
 @posix
 def test_a_command_that_cannot_print_says_so_and_fails(home: Home) -> None:
     with Path("/dev/full").open("w") as full:
-        for words in (("rules",), ("scripts",)):
+        for words in _ASKED_FOR:
             done = home.run(*words, stdout=full)
-            assert done.returncode == 24
+            assert done.returncode == 24, words
             assert "cannot print" in done.stderr
             no_traceback(done)
+
+
+@posix
+def test_a_command_without_an_output_says_so_and_fails(home: Home) -> None:
+    for asked in _ASKED_FOR:
+        done = subprocess.run(
+            ["sh", "-c", '"$@" >&-', "sh", *command(*asked)],
+            env=home.environment, capture_output=True, text=True, check=False, timeout=120,
+        )  # fmt: skip
+        assert done.returncode == 24, asked
+        assert "cannot print" in done.stderr
+        no_traceback(done)
 
 
 @posix

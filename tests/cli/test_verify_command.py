@@ -134,6 +134,7 @@ def test_a_countersignature_by_the_same_device_does_not_count(walked: Home, fold
     done = walked.run("audit", "--countersign", record, "--remarks", "It is all right.")
     assert done.returncode == 0
     assert "does not count" in done.stdout
+    assert "Countersigned as" not in done.stdout
     told = _verify(walked, folder, "--brief").stdout
     assert "NOT COUNTED, by the record's own device: no second person" in told
     assert "not checked: " in told and "it is countersigned" in told

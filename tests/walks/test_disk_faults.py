@@ -236,7 +236,7 @@ def test_two_walks_in_one_folder(yard: Yard) -> None:
     for line in first.stdout:
         if line.strip():
             break
-    second = yard.run("walk", "--typed", "--resume", "--records", str(yard.records))
+    second = yard.run("walk", "--typed", "--resume", str(next(yard.records.iterdir())))
     assert second.returncode == InUseError.exit_code
     assert "another walk is using" in second.stderr
     first.stdin.close()

@@ -43,14 +43,15 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.processes < 1:
         raise UsageError("--processes must be 1 or more")
     _must_be_writable(arguments.page)
-    with Store(arguments.cache, trust, threads=arguments.processes) as store:
+    processes = min(arguments.processes, os.cpu_count() or 1)  # more would only wait
+    with Store(arguments.cache, trust, threads=processes) as store:
         gather(
             arguments.paths,
             store,
             trust,
             own_files(Library()),
             journals=not arguments.records_only,
-            processes=arguments.processes,
+            processes=processes,
             logs=logs_of(KeyStore(), arguments.log, ()).countersigners,
         )
         asker = Asker(store)

@@ -8,8 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from walkaround import __version__
-from walkaround.cli.folder import COPIES_NAME
-from walkaround.cli.recording import RECORD_NAME, STOPPED_NAME
+from walkaround.cli.folder import COPIES_NAME, RECORD_NAME, STOPPED_NAME
 from walkaround.devices.disk import JOURNAL_NAME
 from walkaround.devices.personal import openings_in, sounds_in
 from walkaround.devices.regular import NotPlainError, TooLargeError, read_regular

@@ -29,6 +29,8 @@ def countersign_record(path: Path, remarks: str, signer: str, trust: TrustList) 
     """
     if not remarks.strip():
         raise UsageError("say what you looked at with --remarks; a bare signature tells nothing")
+    if not signer.isprintable():
+        raise UsageError("--signer holds letters that cannot be printed; give a plain name")
     line = read_limited(path, LARGEST_BYTES)
     store = KeyStore()
     by_itself = verify(line, trust)
@@ -54,8 +56,12 @@ def countersign_record(path: Path, remarks: str, signer: str, trust: TrustList) 
     note_countersigned(key, kind, signed)
     write_finished(target, signed)
     if key.thumbprint == report.key_id:
-        print("This device signed the record too: that is no second person's, and does not count.")
-    print(f"Countersigned as {name}: {target}")
+        print(
+            "This device signed the record too: that is no second person's, and does not count. "
+            f"It lies in {target}"
+        )
+    else:
+        print(f"Countersigned as {name}: {target}")
     return 0
 
 

@@ -22,6 +22,8 @@ from walkaround.records.keys import SigningKey
 from walkaround.records.opening import Opening
 
 COPIES_NAME = "sources"
+RECORD_NAME = "record.jws"
+STOPPED_NAME = "stopped.jws"
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,12 +11,12 @@ from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
-from walkaround.cli.screen import show
+from walkaround.cli.screen import complain, tell
 from walkaround.devices.clock import wall_now
-from walkaround.devices.disk import JOURNAL_NAME
+from walkaround.devices.disk import JOURNAL_NAME, FolderLock
 from walkaround.devices.personal import delete_openings, delete_sounds, is_over
 from walkaround.devices.regular import LOG_BYTES, read_regular
-from walkaround.errors import JournalError, UsageError
+from walkaround.errors import InUseError, JournalError, UsageError
 from walkaround.records.journal import read_journal
 
 
@@ -29,16 +29,26 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Deletes, and says for each walk what was there."""
+    """Deletes, and says for each walk what was there; one that is being walked is left alone."""
+    code = 0
     for given in arguments.folders:
         for walk in walks_at(given):
-            if arguments.expired:
-                _forget_expired(walk)
-                continue
-            told = ["the particulars"] if delete_openings(walk) else []
-            told += _counted(delete_sounds(walk))
-            show(f"{walk}: removed {' and '.join(told) or 'nothing, there was nothing'}")
-    return 0
+            try:
+                with FolderLock(walk):
+                    _forget(walk, only_expired=arguments.expired)
+            except InUseError as bad:
+                complain(f"{walk} is in use by a walk; nothing of it was removed: end that first")
+                code = bad.exit_code
+    return code
+
+
+def _forget(walk: Path, *, only_expired: bool) -> None:
+    if only_expired:
+        _forget_expired(walk)
+        return
+    told = ["the particulars"] if delete_openings(walk) else []
+    told += _counted(delete_sounds(walk))
+    tell(f"{walk}: removed {' and '.join(told) or 'nothing, there was nothing'}")
 
 
 def walks_at(given: Path) -> Iterator[Path]:
@@ -61,8 +71,8 @@ def _forget_expired(walk: Path) -> None:
     try:
         reading = read_journal(read_regular(walk / JOURNAL_NAME, LOG_BYTES), after_crash=True)
     except (JournalError, OSError) as bad:
-        show(f"{walk}: kept as it is, its journal does not read ({bad})")
+        tell(f"{walk}: kept as it is, its journal does not read ({bad})")
         return
     until = reading.opening.sound_until
     if until and is_over(until, date.fromisoformat(wall_now()[:10])):
-        show(f"{walk}: removed {delete_sounds(walk)} recordings, kept until {until}")
+        tell(f"{walk}: removed {delete_sounds(walk)} recordings, kept until {until}")

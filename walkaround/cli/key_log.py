@@ -7,11 +7,11 @@ import sys
 from pathlib import Path
 
 from walkaround.cli.beside import read_limited
-from walkaround.cli.screen import show
+from walkaround.cli.screen import must_have_output, tell
 from walkaround.cli.unlocking import ask_new_passphrase, keep_the_new_one, unlocked
 from walkaround.devices.clock import wall_now
 from walkaround.devices.keys import KeyStore
-from walkaround.errors import SigningKeyError
+from walkaround.errors import SigningKeyError, UsageError
 from walkaround.records.log import CopiedHead, read_head
 from walkaround.records.signature import WalkKind
 from walkaround.records.trust import Revoked, SeenHead, TrustList
@@ -42,6 +42,7 @@ def printed(store: KeyStore, arguments: argparse.Namespace) -> bool:
     if not (arguments.head or arguments.log):
         return False
     log = store.log(_KIND)
+    must_have_output()
     content = log.read() if arguments.log else log.head() + b"\n"
     sys.stdout.buffer.write(content)
     sys.stdout.buffer.flush()
@@ -55,7 +56,7 @@ def rotate(store: KeyStore) -> None:
     old, passphrase = unlocked(store, _KIND), ask_new_passphrase()
     key = store.rotate(_KIND, old, passphrase)
     keep_the_new_one(store, _KIND, passphrase)
-    show(f"The key is now {key.thumbprint}. Give its public part away again: keys --export")
+    tell(f"The key is now {key.thumbprint}. Give its public part away again: keys --export")
 
 
 def keep_head(store: KeyStore, path: Path) -> None:
@@ -63,11 +64,13 @@ def keep_head(store: KeyStore, path: Path) -> None:
     trust = store.trust()
     head = _head(trust, path)
     store.save_trust(trust.with_head(SeenHead(head.key_id, head.position, wall_now())))
-    show(f"Kept: line {head.position.seq + 1} of the log of {head.key_id}, as of {head.at}")
+    tell(f"Kept: line {head.position.seq + 1} of the log of {head.key_id}, as of {head.at}")
 
 
 def distrust(store: KeyStore, thumbprint: str, covered: Path | None, why: str) -> None:
     """Take a key back, good up to a head if one is given. Raises LogError, SigningKeyError."""
+    if not why.isprintable():
+        raise UsageError("--why holds letters that cannot be printed; give a plain reason")
     trust, position = store.trust(), None
     if covered is not None:
         head = _head(trust, covered)

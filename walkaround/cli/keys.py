@@ -12,7 +12,7 @@ from pathlib import Path
 
 from walkaround.cli import key_log
 from walkaround.cli.recording import sign_later
-from walkaround.cli.screen import show
+from walkaround.cli.screen import tell
 from walkaround.cli.unlocking import (
     ask_new_passphrase,
     forget_passphrase,
@@ -54,9 +54,9 @@ def run(arguments: argparse.Namespace) -> int:
     store = KeyStore()
     if arguments.sign:
         written = sign_later(arguments.sign, lambda kind: unlocked(store, kind))
-        show(f"Record:  {written.signed}\nTo read: {written.page}")
+        tell(f"Record:  {written.signed}\nTo read: {written.page}")
         if written.later:
-            show(SIGNED_LATER)
+            tell(SIGNED_LATER)
         return 0
     if arguments.make:
         store.make(WalkKind.WALK, ask_new_passphrase())
@@ -65,7 +65,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.forget_passphrase:
         forget_passphrase(store, WalkKind.WALK)
     if arguments.export:
-        print(json.dumps(unlocked(store, WalkKind.WALK).public.jwk()))
+        tell(json.dumps(unlocked(store, WalkKind.WALK).public.jwk()))
         return 0
     if key_log.printed(store, arguments):
         return 0
@@ -78,7 +78,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.distrust:
         key_log.distrust(store, arguments.distrust, arguments.covered, arguments.why)
     for trusted in store.trust().keys:
-        show(_told(trusted, store.trust()))
+        tell(_told(trusted, store.trust()))
     return 0
 
 
@@ -95,6 +95,8 @@ def _trust(store: KeyStore, arguments: argparse.Namespace) -> None:
     except OSError as bad:
         raise UsageError(f"cannot read {arguments.trust} ({bad.strerror}); check the path") from bad
     key = parse_public(content)
+    if not arguments.name.isprintable():
+        raise UsageError("--name holds letters that cannot be printed; give a plain name")
     if arguments.thumbprint != key.thumbprint:
         raise SigningKeyError(
             f"this key's thumbprint is {key.thumbprint}; compare it with its owner "

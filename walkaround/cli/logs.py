@@ -11,7 +11,7 @@ from walkaround.cli.screen import complain
 from walkaround.devices.keys import KeyStore
 from walkaround.devices.regular import LOG_BYTES, read_regular
 from walkaround.errors import LogError
-from walkaround.records.log import DeviceLog, What, absent, read_log, sha256_of
+from walkaround.records.log import DeviceLog, What, absent, earlier, read_log, sha256_of
 from walkaround.records.signature import WalkKind
 
 _MOST_BYTES = 256_000_000
@@ -52,6 +52,14 @@ class Logs:
                 yield f"in the log and not shown: {gap.walk}, {done}, {gap.at}"
             if len(missing) > _MOST_NAMED:
                 yield f"... and {len(missing) - _MOST_NAMED} more walks in the log and not shown"
+            before = earlier(log, shown)
+            for gap in before[:_MOST_NAMED]:
+                yield (
+                    f"in the log and not shown: an earlier record of {gap.walk}, signed {gap.at}; "
+                    "each stop signs one, so look whether the journal has a stop then"
+                )
+            if len(before) > _MOST_NAMED:
+                yield f"... and {len(before) - _MOST_NAMED} more earlier records not shown"
 
 
 NO_LOGS = Logs()

@@ -161,5 +161,7 @@ def sound_until(arguments: argparse.Namespace, *, by_voice: bool) -> str:
 
 
 def person(arguments: argparse.Namespace) -> dict[str, str]:
-    """The particulars that were given, by name."""
+    """The particulars that were given, by name. Raises UsageError."""
+    if not arguments.driver.isprintable():
+        raise UsageError("--driver holds letters that cannot be printed; give a plain name")
     return {"driver": arguments.driver} if arguments.driver else {}

@@ -52,9 +52,18 @@ def report_walk(session: Session, sat: Sat) -> int:
 
 
 def _record(session: Session) -> Written:
+    journal = session.journal
     try:
-        return write_record(session.folder, reading_of(session.journal), session.key)
+        if not journal.is_there():
+            raise DiskError(f"{journal.path} is not as it was written; no record was made of it")
+        return write_record(session.folder, reading_of(journal), session.key)
     except (JournalError, RecordError, DiskError) as bad:
+        if not journal.is_there():
+            raise type(bad)(
+                f"{bad}. It was moved, deleted or changed while walking: if it was moved, make "
+                "the record with 'keys --sign' and its new place; else the walk is NOT kept, "
+                "and is to be done again"
+            ) from None
         raise type(bad)(
             f"{bad}. The walk itself is kept; make its record later with: "
             f"keys --sign {session.folder}"

@@ -16,6 +16,7 @@ from typing import Self
 from walkaround import __version__
 from walkaround.cli.folder import COPIES_NAME, begin_folder
 from walkaround.cli.material import Material, files_from_copies, load
+from walkaround.cli.reached import must_reach_signed
 from walkaround.cli.recording import Written, write_record
 from walkaround.cli.session import must_be_its_key, must_go_on, open_journal_in
 from walkaround.devices.disk import FolderLock, JournalFile
@@ -94,6 +95,7 @@ def take_up_practice(
         reading, opening = opened.reading, opened.reading.opening
         if opening.kind is not WalkKind.PRACTICE:
             raise UsageError(f"what is in {folder} is no practice; resume it with 'walk'")
+        must_reach_signed(folder, reading)
         must_go_on(folder, reading)
         key = key_for(opening.kind)
         must_be_its_key(folder, reading, key)

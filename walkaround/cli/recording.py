@@ -7,7 +7,9 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
+from walkaround.cli.folder import RECORD_NAME, STOPPED_NAME
 from walkaround.cli.noting import note_signed
+from walkaround.cli.reached import must_reach_signed
 from walkaround.cli.session import must_be_its_key, open_journal_in
 from walkaround.devices.disk import write_finished
 from walkaround.errors import SigningKeyError
@@ -16,9 +18,6 @@ from walkaround.records.keys import SigningKey
 from walkaround.records.page import page_of
 from walkaround.records.signature import Paper, WalkKind, sign
 from walkaround.records.summary import summarise
-
-RECORD_NAME = "record.jws"
-STOPPED_NAME = "stopped.jws"
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,8 +33,12 @@ class Written:
 
 
 def write_record(folder: Path, reading: JournalReading, key: SigningKey | None) -> Written:
-    """Make the summary, sign it when a key is at hand, write both files. Raises JournalError,
-    RecordError, DiskError."""
+    """Make the summary, sign it when a key is at hand, write both files.
+
+    Raises JournalError, also for a journal that no longer reaches a record there, RecordError,
+    DiskError, UsageError.
+    """
+    must_reach_signed(folder, reading)
     path = folder / (RECORD_NAME if reading.head.complete else STOPPED_NAME)
     summary = summarise(reading, key.public.jwk() if key is not None else None)
     if key is not None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import islice
 from pathlib import Path
 
-from walkaround.cli.recording import RECORD_NAME
+from walkaround.cli.folder import RECORD_NAME
 from walkaround.devices.disk import JOURNAL_NAME, unfinished_walks
 from walkaround.devices.regular import LOG_BYTES, read_regular
 from walkaround.errors import DiskError, JournalError, NothingToResumeError

@@ -7,6 +7,7 @@ gone away gets nothing more, and the command goes on.
 from __future__ import annotations
 
 import codecs
+import errno
 import os
 import sys
 import unicodedata
@@ -71,6 +72,8 @@ def plain(text: str, keep: str = "\n\t") -> str:
 
 def can_print() -> bool:
     """Whether standard output still takes a letter: an empty line is tried."""
+    if sys.__stdout__ is None:  # it was closed before we began, and leads nowhere
+        return False
     try:
         os.write(sys.stdout.fileno(), b"\n")
     except (OSError, ValueError):
@@ -84,6 +87,21 @@ def complain(text: str) -> None:
         print(f"walkaround: {plain(text)}", file=sys.stderr, flush=True)
     except (OSError, ValueError):
         silence(sys.stderr)
+
+
+def tell(text: str = "") -> None:
+    """Print a line that the command was asked for: that it cannot be printed is a failure.
+
+    Raises OSError, BrokenPipeError, which `main` answers.
+    """
+    must_have_output()
+    print(plain(text), flush=True)
+
+
+def must_have_output() -> None:
+    """Raises OSError where the command was started without a standard output."""
+    if sys.__stdout__ is None:
+        raise OSError(errno.EBADF, "standard output is closed")
 
 
 def show(text: str = "") -> None:

@@ -14,6 +14,7 @@ from walkaround.cli.material import (
     naming_whole_paths,
     script_of,
 )
+from walkaround.cli.screen import must_have_output
 from walkaround.devices.library import Library
 from walkaround.errors import ScriptError
 from walkaround.exchange import Wording
@@ -36,6 +37,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Prints one line a script, or its faults with file and line. Exit code of ScriptError then."""
+    must_have_output()
     library, console = Library(), Console()
     names = [arguments.script] if arguments.script else list(DEMO_VEHICLES)
     faults = 0

@@ -22,7 +22,13 @@ from typing import Self
 
 from walkaround import __version__
 from walkaround.cli.folder import COPIES_NAME, begin_folder
+from walkaround.cli.logs import logs_of
 from walkaround.cli.material import Material, files_from_copies, judge_of, load
+from walkaround.cli.reached import (
+    must_be_its_openings,
+    must_reach_logged,
+    must_reach_signed,
+)
 from walkaround.cli.screen import complain, show
 from walkaround.cli.stopping import StoppableStage, StopSignals
 from walkaround.devices.clock import boot_id, boot_ms, wall_now
@@ -31,6 +37,7 @@ from walkaround.devices.disk import (
     FolderLock,
     JournalFile,
 )
+from walkaround.devices.keys import KeyStore
 from walkaround.devices.personal import is_over
 from walkaround.engine.state import State
 from walkaround.errors import (
@@ -252,13 +259,17 @@ def reading_of(journal: JournalFile) -> JournalReading:
 def take_up(folder: Path, key_for: Callable[[WalkKind], SigningKey | None]) -> Session:
     """An unfinished walk, replayed to where it was.
 
-    Raises NothingToResumeError, JournalError, UsageError, SigningKeyError when the key is
+    Raises NothingToResumeError, JournalError, also for a journal that was cut back behind a
+    signed record, RecordError, UsageError, SigningKeyError when the key is
     another than the one that the walk was begun with: no record could be made of both.
     """
     with ExitStack() as held:
         opened = open_journal_in(folder, held)
         reading, opening = opened.reading, opened.reading.opening
+        must_reach_signed(folder, reading)
         must_go_on(folder, reading)
+        must_reach_logged(folder, reading, logs_of(KeyStore(), (), ()).own)
+        must_be_its_openings(folder, reading)
         key = key_for(opening.kind)
         must_be_its_key(folder, reading, key)
         files = files_from_copies(opening, folder / COPIES_NAME)

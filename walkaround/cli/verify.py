@@ -14,7 +14,7 @@ from pathlib import Path
 from walkaround.cli.beside import beside, page_is_altered, read_limited, records_at
 from walkaround.cli.countersign import beside as countersignatures_beside
 from walkaround.cli.logs import NO_LOGS, Logs, logs_of
-from walkaround.cli.screen import complain, show
+from walkaround.cli.screen import complain, tell
 from walkaround.devices.keys import KeyStore
 from walkaround.errors import (
     LogError,
@@ -23,10 +23,11 @@ from walkaround.errors import (
     UntrustedKeyError,
     UsageError,
 )
-from walkaround.records.log import sha256_of
+from walkaround.records.log import DeviceLog, records_of, sha256_of
 from walkaround.records.report import Outcome, Report
 from walkaround.records.trust import TrustList, parse_trust
 from walkaround.records.verify import verify
+from walkaround.records.view import SummaryView
 
 _ALTERED_PAGE = "the record is intact, the page beside it is NOT"
 _WORST_FIRST = tuple(
@@ -116,14 +117,14 @@ def run(arguments: argparse.Namespace) -> int:
             complain(str(bad))
             codes.append(bad.exit_code)
     for gap in logs.gaps(shown):
-        show(gap)
+        tell(gap)
     return next((code for code in _WORST_FIRST if code in codes), 0)
 
 
 def _show(path: Path, lines: Sequence[str]) -> None:
-    show(f"{path}:")
+    tell(f"{path}:")
     for line in lines:
-        show(f"  {line}")
+        tell(f"  {line}")
 
 
 def verified_at(
@@ -152,5 +153,18 @@ def verified_at(
         countersigners=logs.countersigners,
         sounds=found.sounds,
     )
+    if log is not None and report.intact and report.summary is not None:
+        found.remarks.extend(_more_signed_than_sat(log, report.summary, sha256_of(record)))
     altered = page_is_altered(path, report, found.remarks)
     return Verified(report, sha256_of(record), tuple(found.remarks), altered)
+
+
+def _more_signed_than_sat(log: DeviceLog, told: SummaryView, sha256: str) -> Iterator[str]:
+    """A sitting is signed once: with more records than sittings the journal was cut back."""
+    signed = [note.sha256 for note in records_of(log, told.walk_id)]
+    count, sat = signed.index(sha256) + 1 if sha256 in signed else 0, len(told.sittings)
+    if count > sat:
+        yield (
+            f"it is number {count} of the records of this walk in the log, and its journal has "
+            f"{sat} sittings: that was CUT BACK and gone through again; ask for the other records"
+        )

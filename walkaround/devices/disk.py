@@ -9,6 +9,7 @@ from __future__ import annotations
 import errno
 import hashlib
 import os
+import stat
 import tempfile
 from collections.abc import Mapping
 from pathlib import Path
@@ -209,6 +210,7 @@ class JournalFile:
             raise ValueError("journal entries are whole lines, each with its newline")
         if self._broken:
             raise DiskError(f"cannot write {self._path} any more; resume the walk after a check")
+        self._must_be_as_written()
         try:
             self._write_whole(entry)
         except OSError as bad:
@@ -220,6 +222,34 @@ class JournalFile:
             self._broken = True
             raise disk_error(self._path, bad) from bad
         self._length += len(entry)
+
+    def is_there(self) -> bool:
+        """Whether the path still leads to this very file, with all that was written to it."""
+        try:
+            at, own = self._path.stat(), os.fstat(self._handle)
+        except OSError:
+            return False
+        return os.path.samestat(at, own) and own.st_size == self._length
+
+    def _must_be_as_written(self) -> None:
+        """Somebody may delete or cut the file while it is written to; the system does not say."""
+        try:
+            found = os.fstat(self._handle)
+        except OSError as bad:
+            raise disk_error(self._path, bad) from bad
+        if found.st_nlink == 0:
+            self._broken = True
+            raise DiskError(
+                f"{self._path} was deleted while it was written: what was heard is NOT kept; "
+                "find out why, and begin again"
+            )
+        if stat.S_ISREG(found.st_mode) and found.st_size != self._length:
+            self._broken = True
+            raise DiskError(
+                f"{self._path} was changed by something else while it was written: it has "
+                f"{found.st_size} bytes, and {self._length} were written; what was heard may NOT "
+                "be kept whole. Find out why, and begin again"
+            )
 
     def cut_to(self, length: int) -> None:
         """Drop a torn tail: keep the first `length` bytes, synced. Raises DiskError."""

@@ -267,6 +267,28 @@ class Absent:
     at: str
 
 
+def records_of(log: DeviceLog, walk: str) -> tuple[Note, ...]:
+    """The records of a walk, in the order of their lines; one that was signed twice counts once."""
+    found: dict[str, Note] = {}
+    for line in log.lines:
+        if line.note.what is What.SIGNED and line.note.walk == walk:
+            found.setdefault(line.note.sha256, line.note)
+    return tuple(found.values())
+
+
+def earlier(log: DeviceLog, shown: Collection[str]) -> tuple[Absent, ...]:
+    """Records that were not shown, of walks of which a later one was: each stop of a walk signs
+    one, and the next takes its place."""
+    shown_walks = {line.note.walk for line in log.lines if line.note.sha256 in shown}
+    return tuple(
+        Absent(walk, note.what, note.at)
+        for walk in dict.fromkeys(line.note.walk for line in log.lines)
+        if walk and walk in shown_walks
+        for note in records_of(log, walk)[:-1]  # the last one is `absent`
+        if note.sha256 not in shown
+    )
+
+
 def absent(log: DeviceLog, shown: Collection[str]) -> tuple[Absent, ...]:
     """What the log has and the records of these hashes have not, in the log's order.
 
