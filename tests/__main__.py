@@ -11,7 +11,21 @@ HERE = Path(__file__).resolve().parent
 LOCKS = ("requirements.lock", "requirements-dev.lock")  # the second holds the first
 
 
+USAGE = """usage: python3 tests [--help] [PYTEST'S OPTIONS]
+
+Sets the checkout up where needed, then runs every check: format, lint, types, the doors between
+the rooms, and the tests. What is given goes to pytest:
+
+  python3 tests                 all but the minutes-long tests
+  python3 tests --slow          these too; about an hour
+  python3 tests -k rules        only tests whose names have "rules"
+"""
+
+
 def main() -> None:
+    if {"-h", "--help"} & set(sys.argv[1:]):
+        print(USAGE, end="")
+        return
     folder = HERE.parent / ".ci"
     sys.path[:] = [at for at in sys.path if Path(at or ".").resolve() != HERE]
     spec = importlib.util.spec_from_file_location("bootstrap", folder / "bootstrap.py")

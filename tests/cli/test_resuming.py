@@ -27,6 +27,23 @@ def _newest(home: Home) -> Path:
     return max(home.records.iterdir(), key=lambda at: (at / "journal.jsonl").stat().st_mtime_ns)
 
 
+def test_a_walk_that_is_taken_up_is_named_first(home: Home) -> None:
+    home.walk()
+    older = home.only_walk()
+    home.walk()
+    newer = _newest(home)
+    lines = home.walk("--resume").stdout.splitlines()
+    assert lines[0] == (
+        f"This is the last of the unfinished walks in {home.records}. Others there: 1; take one "
+        f"up by its folder, such as --resume {older}"
+    )
+    assert lines[1].startswith("Going on with the walk of ")
+    assert " for CA-ON, begun 20" in lines[1] and lines[1].endswith(f": {newer}")
+    assert "straight truck" in lines[1] or "truck" in lines[1]
+    named = home.walk("--resume", older).stdout.splitlines()
+    assert named[0].startswith("Going on with the walk of ") and named[0].endswith(str(older))
+
+
 def test_a_damaged_walk_is_named_with_those_that_can_be_resumed(home: Home) -> None:
     home.walk()
     older = home.only_walk()

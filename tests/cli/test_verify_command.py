@@ -70,7 +70,7 @@ def test_a_stray_file_is_told_and_a_changed_one_refused(walked: Home, folder: Pa
     (folder / "sources" / "a folder").mkdir()
     done = _verify(walked, folder)
     assert done.returncode == 0
-    assert "no part of the record: a folder, notes.txt" in done.stdout
+    assert "no part of this record and was NOT CHECKED: a folder, notes.txt" in done.stdout
     one = next(at for at in sorted((folder / "sources").iterdir()) if len(at.name) == 64)
     one.chmod(0o644)
     one.write_bytes(one.read_bytes() + b" ")
@@ -108,6 +108,23 @@ def test_hostile_names_do_not_reach_the_terminal(walked: Home, folder: Path) -> 
     done = _verify(walked, folder, folder / "\x1b[31mno.jws")
     assert "\x1b" not in done.stdout + done.stderr
     assert "gone" in done.stdout
+
+
+def test_what_is_no_part_of_the_record_is_named_as_not_checked(walked: Home, folder: Path) -> None:
+    (folder / "simulated-world.json").write_bytes(b"{}")
+    (folder / "later.txt").write_text("added", encoding="utf-8")
+    (folder / "sources" / "extra.yaml").write_text("added", encoding="utf-8")
+    (folder / "sources" / ("0" * 64)).write_text("added", encoding="utf-8")
+    done = _verify(walked, folder)
+    assert done.returncode == 0
+    assert (
+        "beside it lies what is no part of this record and was NOT CHECKED: "
+        "later.txt, simulated-world.json\n"
+    ) in done.stdout
+    assert (
+        f"in sources lies what is no part of this record and was NOT CHECKED: {'0' * 60}, "
+        "extra.yaml\n"
+    ) in done.stdout
 
 
 def test_rubbish_beside_a_record_takes_nothing_from_it(walked: Home, folder: Path) -> None:

@@ -179,3 +179,14 @@ def test_told_to_end_while_it_installs_it_takes_pip_along(
     assert "Traceback" not in errors
     with pytest.raises(ProcessLookupError):
         os.kill(int(pid.read_text()), 0)
+
+
+def test_the_tests_help_runs_no_check() -> None:
+    for asked in ("--help", "-h"):
+        done = subprocess.run(
+            [sys.executable, "tests", asked], cwd=ROOT, capture_output=True, text=True,
+            check=False, timeout=30,
+        )  # fmt: skip
+        assert done.returncode == 0
+        assert done.stdout.startswith("usage: python3 tests")
+        assert "== ruff" not in done.stdout

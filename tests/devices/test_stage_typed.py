@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterator
 
 import pytest
 
 from tests.devices.hearing import PRESSURE, YES_NO
+from tests.speech.books import ROOT, english
 from walkaround.devices.agenda import Agenda
 from walkaround.devices.stage_typed import TypedStage
 from walkaround.exchange import StayedQuiet, TimeReached, ToneKind
@@ -107,6 +109,20 @@ def test_a_line_that_was_no_answer_brings_what_may_be_typed(desk: Desk) -> None:
     desk.stage.next()
     desk.stage.listen(PRESSURE, (), None)
     assert "a number, such as 105" in desk.screen[-1]
+
+
+def test_every_command_is_among_what_may_be_typed(desk: Desk) -> None:
+    desk.stage.listen(YES_NO, (), None)
+    desk.type(b"yeah\n")
+    desk.stage.next()
+    desk.stage.listen(YES_NO, (), None)
+    hint = desk.screen[-1].partition("; or ")[2].rstrip(")")
+    readme = (ROOT / "README.md").read_text(encoding="utf-8").replace("\n", " ")
+    told = re.search(r"Say \*\*(.*?) at any time", readme)
+    assert told is not None
+    for command, said in english().commands.items():
+        assert set(hint.split(", ")) & set(said), command
+        assert set(re.split(r", |\*\* or \*\*|\*\*", told[1])) & set(said), command
 
 
 def test_what_is_no_text_does_not_break_it(desk: Desk) -> None:

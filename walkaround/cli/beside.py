@@ -10,7 +10,7 @@ from pathlib import Path
 from walkaround import __version__
 from walkaround.cli.folder import COPIES_NAME, RECORD_NAME, STOPPED_NAME
 from walkaround.devices.disk import JOURNAL_NAME
-from walkaround.devices.personal import openings_in, sounds_in
+from walkaround.devices.personal import OPENINGS_NAME, SOUND_NAME, openings_in, sounds_in
 from walkaround.devices.regular import NotPlainError, TooLargeError, read_regular
 from walkaround.errors import DiskError, UsageError
 from walkaround.records.journal import Ended
@@ -21,6 +21,7 @@ from walkaround.records.view import SummaryView
 MOST_BYTES = 4_000_000
 """A record is about 10 kB; more than this is not read into memory."""
 _MOST_JOURNAL_BYTES = 256_000_000
+_NAMES = frozenset({JOURNAL_NAME, COPIES_NAME, OPENINGS_NAME, SOUND_NAME, ".lock"})
 _HASH = re.compile(r"[0-9a-f]{64}")
 _MOST_NAMED = 5
 
@@ -77,9 +78,20 @@ def beside(path: Path, told: SummaryView | None) -> Beside:
         found.remarks.append("its journal is not beside it and was NOT CHECKED")
     copies = path.parent / COPIES_NAME
     files = sorted(copies.iterdir()) if copies.is_dir() else []
-    named = [at for at in files if at.is_file() and _HASH.fullmatch(at.name)]
+    wanted = {source.sha256 for source in told.sources} if told is not None else None
+    named = [
+        at
+        for at in files
+        if at.is_file() and _HASH.fullmatch(at.name) and (wanted is None or at.name in wanted)
+    ]
     found.attachments = {at.name: read_limited(at) for at in named}
     _tell_of_files(found, told, [at.name for at in files if at not in named])
+    strangers = sorted(at.name for at in path.parent.iterdir() if not _is_of_a_walk(at, path))
+    if journal.is_file() and strangers:
+        found.remarks.append(
+            f"beside it lies what is no part of this record and was NOT CHECKED: "
+            f"{_named(strangers)}"
+        )
     try:
         found.openings = openings_in(path.parent)
     except DiskError as bad:
@@ -89,6 +101,17 @@ def beside(path: Path, told: SummaryView | None) -> Beside:
     except DiskError as bad:
         found.remarks.append(f"the recordings were NOT CHECKED: {bad}")
     return found
+
+
+def _is_of_a_walk(at: Path, record: Path) -> bool:
+    """Whether it is one of the files of a walk's folder, which are checked or told of by name."""
+    page_of_one = at.suffix == ".html" and at.with_suffix(".jws").name
+    records = (RECORD_NAME, STOPPED_NAME, record.name)
+    return (
+        at.name in (*_NAMES, *records)
+        or page_of_one in records
+        or at.match("countersignature-*.jws")
+    )
 
 
 def _as_far_as(told: SummaryView | None, journal: bytes, remarks: list[str]) -> bytes:
@@ -117,7 +140,8 @@ def _tell_of_files(found: Beside, told: SummaryView | None, strays: list[str]) -
         )
     if strays:
         found.remarks.append(
-            f"in {COPIES_NAME} lies what is no part of the record: {_named(strays)}"
+            f"in {COPIES_NAME} lies what is no part of this record and was NOT CHECKED: "
+            f"{_named(strays)}"
         )
 
 

@@ -7,13 +7,16 @@ from itertools import islice
 from pathlib import Path
 
 from walkaround.cli.folder import RECORD_NAME
+from walkaround.cli.screen import show
 from walkaround.devices.disk import JOURNAL_NAME, unfinished_walks
 from walkaround.devices.regular import LOG_BYTES, read_regular
 from walkaround.errors import DiskError, JournalError, NothingToResumeError
-from walkaround.records.journal import JournalReading, nothing_heard, read_journal
+from walkaround.exchange import SittingOpened
+from walkaround.records.journal import EntryKind, JournalReading, nothing_heard, read_journal
 from walkaround.records.signature import WalkKind
 
 _MOST_NAMED = 5
+_MOST_COUNTED = 20
 
 
 def walk_to_resume(named: str, records: Path, kind: WalkKind) -> Path:
@@ -39,12 +42,36 @@ def walk_to_resume(named: str, records: Path, kind: WalkKind) -> Path:
                 f"{_others(folders[number + 1 :], kind)}"
             )
         if not reading.head.complete:
+            _tell_of_others(folders[number + 1 :], records, kind)
             return folder
         unsigned.append(folder)
     told = f"there is no unfinished walk in {records}; start a new one"
     if unsigned:
         told += f". A finished one has no record yet; make it with: keys --sign {unsigned[0]}"
     raise NothingToResumeError(told)
+
+
+def goes_on_with(folder: Path, reading: JournalReading) -> str:
+    """Which walk is taken up, so that nobody goes on with another vehicle's."""
+    opening = reading.opening
+    first = next((entry for entry in reading.entries if entry.kind is EntryKind.SITTING), None)
+    event = first.event() if first is not None else None
+    begun = f", begun {event.wall}" if isinstance(event, SittingOpened) else ""
+    return (
+        f"Going on with the walk of {opening.vehicle.get('name', 'a vehicle without a name')} "
+        f"for {', '.join(opening.places)}{begun}: {folder}"
+    )
+
+
+def _tell_of_others(folders: Sequence[Path], records: Path, kind: WalkKind) -> None:
+    found = list(islice(_that_can_go_on(folders, kind), _MOST_COUNTED))
+    if not found:
+        return
+    count = f"{len(found)} or more" if len(found) == _MOST_COUNTED else str(len(found))
+    show(
+        f"This is the last of the unfinished walks in {records}. Others there: {count}; take one "
+        f"up by its folder, such as --resume {found[0]}"
+    )
 
 
 def _reading(folder: Path) -> JournalReading | None:

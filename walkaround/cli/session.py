@@ -29,6 +29,7 @@ from walkaround.cli.reached import (
     must_reach_logged,
     must_reach_signed,
 )
+from walkaround.cli.resuming import goes_on_with
 from walkaround.cli.screen import complain, show
 from walkaround.cli.stopping import StoppableStage, StopSignals
 from walkaround.devices.clock import boot_id, boot_ms, wall_now
@@ -268,6 +269,7 @@ def take_up(folder: Path, key_for: Callable[[WalkKind], SigningKey | None]) -> S
         reading, opening = opened.reading, opened.reading.opening
         must_reach_signed(folder, reading)
         must_go_on(folder, reading)
+        show(goes_on_with(folder, reading))
         must_reach_logged(folder, reading, logs_of(KeyStore(), (), ()).own)
         must_be_its_openings(folder, reading)
         key = key_for(opening.kind)

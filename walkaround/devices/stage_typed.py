@@ -30,7 +30,10 @@ _TYPE: Mapping[AskKind, str] = {
     AskKind.COUNT: "a number, such as 3",
 }
 """What may be typed to a question, beside the commands."""
-_COMMANDS = "repeat, help, explain, previous, correction, wait, unable, stop"
+_COMMANDS = (
+    "repeat, help, explain, previous, correction, measure again, wait, continue, unable, "
+    "shorter, longer, stop, finish"
+)
 _Line = tuple[str | None, int]  # None: no more will come
 
 

@@ -185,11 +185,12 @@ FAULTS: Mapping[str, Fault] = {fault.name: fault for fault in _ALL}
 
 
 def fault(name: str) -> Fault:
-    """Raises UsageError naming the nearest known faults."""
+    """Raises UsageError naming the nearest faults, and all."""
     if name in FAULTS:
         return FAULTS[name]
-    near = get_close_matches(name, FAULTS, n=3, cutoff=0.4) or list(FAULTS)
-    raise UsageError(f"there is no fault named '{name}'; did you mean {', '.join(near)}?")
+    near = ", ".join(get_close_matches(name, FAULTS, n=3, cutoff=0.4))
+    meant = f"; did you mean {near}?" if near else "."
+    raise UsageError(f"there is no fault named '{name}'{meant} There are: {', '.join(FAULTS)}")
 
 
 def with_faults(facts: TruckFacts, names: Iterable[str]) -> TruckFacts:
