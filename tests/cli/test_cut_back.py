@@ -101,8 +101,10 @@ def test_a_walk_gone_through_twice_shows_in_the_log(home: Home) -> None:
     assert "2 sittings: that was CUT BACK" in done.stdout
     log = home.folder / "log"
     log.write_bytes(logged.read_bytes())
-    told = home.run("verify", folder, "--log", log).stdout
-    assert told.count(f"in the log and not shown: an earlier record of {folder.name}") == 2
+    for words in (("verify", folder), ("audit", home.records, "--page", home.folder / "a.html")):
+        told = home.run(*words, "--log", log).stdout
+        assert told.count(f"in the log and not shown: an earlier record of {folder.name}") == 2
+        assert f"in the log and not shown: {folder.name}" not in told
 
 
 def test_a_record_that_was_only_lost_is_told_and_the_walk_goes_on(home: Home) -> None:

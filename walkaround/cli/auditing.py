@@ -43,6 +43,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.processes < 1:
         raise UsageError("--processes must be 1 or more")
     _must_be_writable(arguments.page)
+    logs = logs_of(KeyStore(), arguments.log, ())
     processes = min(arguments.processes, os.cpu_count() or 1)  # more would only wait
     with Store(arguments.cache, trust, threads=processes) as store:
         gather(
@@ -52,7 +53,7 @@ def run(arguments: argparse.Namespace) -> int:
             own_files(Library()),
             journals=not arguments.records_only,
             processes=processes,
-            logs=logs_of(KeyStore(), arguments.log, ()).countersigners,
+            logs=logs.countersigners,
         )
         asker = Asker(store)
         audits = concluded(asker)
@@ -60,8 +61,10 @@ def run(arguments: argparse.Namespace) -> int:
         if arguments.export is not None:
             looks = [(audit.kind.value, look) for audit in audits for look in audit.looks]
             export(store, looks, arguments.export)
-        looked = asker.looked()
+        looked, taken = asker.looked(), asker.records()
     _print(audits, looked, arguments)
+    for gap in logs.gaps(taken):
+        show(f"  {gap}")
     return 0
 
 

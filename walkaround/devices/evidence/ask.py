@@ -134,6 +134,11 @@ class Asker:
         """How many files had which standing."""
         return dict(self._ask(queries.LOOKED, {}))
 
+    def records(self) -> frozenset[str]:
+        """The SHA-256 of every record that was taken; of the journal beside it, where that was
+        read, the table has a second one behind it."""
+        return frozenset(content[:64] for (content,) in self._ask(queries.TAKEN, {}))
+
     def listed(self) -> tuple[Listed, ...]:
         """Files that were not taken, a part of each standing, with the reason."""
         found = []

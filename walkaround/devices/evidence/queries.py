@@ -155,6 +155,9 @@ WHERE w.kind = $kind AND w.ended = $complete
 GROUP BY w.id HAVING count(*) > 1
 """
 
+TAKEN = "SELECT content FROM looked WHERE content <> ''"
+"""Contents that conclusions were drawn from."""
+
 LOOKED = "SELECT standing, count(*) FROM looked GROUP BY standing ORDER BY standing"
 
 LISTED = """
