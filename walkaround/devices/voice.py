@@ -20,6 +20,7 @@ from pathlib import Path
 import platformdirs
 
 from walkaround.devices.child import child_environment, module_command
+from walkaround.devices.regular import LIST_BYTES, read_regular
 from walkaround.errors import VoiceError
 from walkaround.speech.ports import SAMPLES_PER_SECOND
 
@@ -79,7 +80,7 @@ class Pyttsx3Voice:
 
     def _kept(self, sentence: str) -> bytes | None:
         try:
-            sound = self._path(sentence).read_bytes()
+            sound = read_regular(self._path(sentence), LIST_BYTES)
         except OSError:
             return None
         return sound if sound and len(sound) % 2 == 0 else None
@@ -124,7 +125,7 @@ class Pyttsx3Voice:
 
     def _checked(self, sentence: str, file: Path) -> bytes:
         try:
-            sound = file.read_bytes()
+            sound = read_regular(file, LIST_BYTES)
         except OSError:
             sound = b""
         if len(sound) < 2 or max(memoryview(sound).cast("h")) < _QUIETEST:

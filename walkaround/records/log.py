@@ -279,13 +279,18 @@ def records_of(log: DeviceLog, walk: str) -> tuple[Note, ...]:
 def earlier(log: DeviceLog, shown: Collection[str]) -> tuple[Absent, ...]:
     """Records that were not shown, of walks of which a later one was: each stop of a walk signs
     one, and the next takes its place."""
-    shown_walks = {line.note.walk for line in log.lines if line.note.sha256 in shown}
+    signed: dict[str, dict[str, Note]] = {}
+    last: dict[str, str] = {}  # told of by `absent`
+    for line in log.lines:
+        if line.note.what is What.SIGNED:
+            signed.setdefault(line.note.walk, {}).setdefault(line.note.sha256, line.note)
+            last[line.note.walk] = line.note.sha256
     return tuple(
         Absent(walk, note.what, note.at)
-        for walk in dict.fromkeys(line.note.walk for line in log.lines)
-        if walk and walk in shown_walks
-        for note in records_of(log, walk)[:-1]  # the last one is `absent`
-        if note.sha256 not in shown
+        for walk, notes in signed.items()
+        if not notes.keys().isdisjoint(shown)
+        for note in notes.values()
+        if note.sha256 not in shown and note.sha256 != last[walk]
     )
 
 
