@@ -20,11 +20,9 @@ from walkaround.records.log import (
     Note,
     What,
     absent,
-    earlier,
     end_of,
     read_head,
     read_log,
-    records_of,
     sha256_of,
     write_line,
 )
@@ -396,19 +394,3 @@ def test_a_thief_cannot_go_on_before_the_copied_head() -> None:
         report = verify(forged, _revoked(position(5)), log=thiefs)
         assert 20 in _failed(report)
         assert not report.trusted
-
-
-def test_earlier_records_of_a_walk_that_was_shown() -> None:
-    """One is listed once, however often it was signed; a walk of which none was shown is not."""
-    one, two, three = (f"{n}{n}" * 32 for n in "456")
-    signed = [
-        (_note(What.SIGNED, day, walk=walk, sha256=sha256), NEXT)
-        for day, (walk, sha256) in enumerate(
-            [("walk-0003", one), ("walk-0003", two), ("walk-0003", one), ("walk-0004", three)], 6
-        )
-    ]
-    log = read_log(joined(log_of((*ROWS, *signed))))
-    assert [note.sha256 for note in records_of(log, "walk-0003")] == ["33" * 32, one, two]
-    assert [gap.at[:10] for gap in earlier(log, [one])] == ["2026-03-05", "2026-03-07"]
-    assert [gap.at[:10] for gap in earlier(log, [two])] == ["2026-03-05"]  # `one` is the last
-    assert [gap.walk for gap in earlier(log, [HASH])] == []
