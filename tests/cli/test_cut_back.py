@@ -141,17 +141,17 @@ def test_another_walk_s_record_is_not_written_over(home: Home) -> None:
     assert f"is the record of another walk, {other.name}" in done.stderr
 
 
-@pytest.mark.parametrize("content", [b"", b"{}", b"\x00" * 40, b"not json"])
+@pytest.mark.parametrize("content", [b"", b"{}", b"not json"])
 def test_damaged_particulars_are_told_at_resume(home: Home, content: bytes) -> None:
     home.walk("--driver", "A. Driver")
     folder = home.only_walk()
     whole = (folder / "openings.json").read_bytes()
     (folder / "openings.json").write_bytes(content)
     before = _all(folder)
-    done = _resume(home, folder)
-    assert done.returncode == RecordError.exit_code
-    assert f"{folder / 'openings.json'} is not what the walk was begun with" in done.stderr
-    assert _all(folder) == before
+    for done in (_resume(home, folder), home.run("keys", "--sign", folder)):
+        assert done.returncode == RecordError.exit_code
+        assert f"{folder / 'openings.json'} is not what the walk was begun with" in done.stderr
+        assert _all(folder) == before
     (folder / "openings.json").write_bytes(whole)
     assert _resume(home, folder).returncode == 3
     (folder / "openings.json").write_bytes(content)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from walkaround.cli.folder import RECORD_NAME, STOPPED_NAME
 from walkaround.cli.noting import note_signed
-from walkaround.cli.reached import must_reach_signed
+from walkaround.cli.reached import must_be_its_openings, must_reach_signed
 from walkaround.cli.session import must_be_its_key, open_journal_in
 from walkaround.devices.disk import write_finished
 from walkaround.errors import SigningKeyError
@@ -63,6 +63,7 @@ def sign_later(folder: Path, key_for: Callable[[WalkKind], SigningKey]) -> Writt
         must_be_its_key(folder, reading, key)
         if nothing_heard(reading):
             raise SigningKeyError(f"nothing was heard in {folder} yet; there is nothing to sign")
+        must_be_its_openings(folder, reading)
         if reading.torn_tail:
             opened.journal.cut_to(reading.whole_bytes)
         return write_record(folder, reading, key)
