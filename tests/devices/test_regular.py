@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from pathlib import Path
 
 import pytest
@@ -16,8 +17,19 @@ from walkaround.devices.regular import (
 )
 from walkaround.errors import DiskError
 
+ROOT = Path(__file__).resolve().parents[2]
+OTHERS = ("devices/model/", "devices/clock.py", "devices/power.py", "devices/headset_button.py")
+"""Verified models by their own hash, and files of the system's own."""
 ENDLESS = Path("/dev/zero")
 pytestmark = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes with a name: POSIX")
+
+
+def test_no_other_way_is_taken_to_read_a_file() -> None:
+    for room in ("cli", "devices"):
+        for file in (ROOT / "walkaround" / room).rglob("*.py"):
+            if not file.relative_to(ROOT / "walkaround").as_posix().startswith(OTHERS):
+                text = file.read_text(encoding="utf-8")
+                assert not re.search(r"\.read_(bytes|text)\(|\.open\(\"r", text), file
 
 
 @pytest.fixture
