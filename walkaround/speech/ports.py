@@ -59,6 +59,7 @@ class Transcript:
     sound: bytes = field(default=b"", repr=False, compare=False)
     """Its own sound, from `sound_from_ms` on; empty unless somebody asked to keep it."""
     sound_from_ms: int = field(default=0, compare=False)
+    talk: bool = False  # longer than any answer is: a radio, or words with somebody else
     whole: Transcript | None = None  # the utterance before and this one, heard as one: see below
 
     @property

@@ -42,6 +42,8 @@ class TurnTimings:
     could_grow_ms: int  # ... when the answer may go on
     complete_ms: int  # ... when it cannot
     reopens_ms: int  # after the tone: a voice that sets in so soon goes on with the answer
+    talk_ms: int  # so long a turn ...
+    talk_words: int  # ... of so many words is no answer to a single question
     cap_ms: int  # the longest turn; a single answer
     cap_pair_ms: int
 
@@ -112,6 +114,8 @@ def _turns(part: Reader) -> TurnTimings:
         could_grow_ms=int(_number(part, "could-grow-ms", 50, 5000)),
         complete_ms=int(_number(part, "complete-ms", 50, 5000)),
         reopens_ms=int(_number(part, "reopens-ms", 0, 5000)),
+        talk_ms=int(_number(part, "talk-ms", 1000, 60000)),
+        talk_words=int(_number(part, "talk-words", 1, 1000)),
         cap_ms=int(_number(part, "cap-ms", 1000, 60000)),
         cap_pair_ms=int(_number(part, "cap-pair-ms", 1000, 60000)),
     )

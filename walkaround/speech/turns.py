@@ -94,6 +94,11 @@ class TurnTaker:
     def in_turn(self) -> bool:
         return self._voice is not None and self._voice.began_told
 
+    @property
+    def lasts(self) -> int:
+        """Samples from the beginning of the present turn to its last voice; 0 between turns."""
+        return 0 if self._voice is None else self._voice.end - self._voice.begin
+
     def note(self, so_far: Completeness) -> None:
         """What the partial result amounts to; `Completeness.NOTHING` until told otherwise."""
         self._so_far = so_far

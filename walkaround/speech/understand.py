@@ -82,6 +82,8 @@ def _spoken(
     meant = meant_by(row, question, phrases)
     if transcript.over_prompt and not _is_command(meant):
         return Unclear(Because.OVER_PROMPT)
+    if transcript.talk and meant.meanings != (Said(Command.STOP),):
+        return Unclear(Because.NOT_AN_ANSWER)
     if meant == NOTHING:
         return Unclear(_why_nothing(transcript, row))
     scores = scores_of(transcript, meant, question, phrases)

@@ -24,6 +24,8 @@ from walkaround.speech.turns import FRAME, Began, Edge, Ended, Framer, Paused, T
 
 _LEAD_IN = SAMPLES_PER_SECOND // 2 // FRAME * FRAME
 """Sound before the voice that the recogniser is given, in samples: about half a second."""
+_JUDGED_EACH = SAMPLES_PER_SECOND // FRAME * FRAME
+"""Samples between two looks at whether a long turn is a talk: about a second."""
 _NUMERIC = (AskKind.NUMBER, AskKind.PAIR, AskKind.RISE, AskKind.COUNT)
 
 Activity = Callable[[bytes], float]
@@ -93,6 +95,9 @@ class Listener:
         self._decoding: Decoding | None = None
         self._decoded_from = first
         self._made_out: tuple[str, ...] = ()
+        self._judge_at = 0  # when the turn lasts so long, it is asked whether it is a talk
+        self._going_on = False  # the turn goes on with a talk
+        self._talked_until: int | None = None  # where a talk ended that may go on
 
     @property
     def question(self) -> Question:
@@ -129,6 +134,7 @@ class Listener:
         self._at += FRAME
         if self._decoding is not None:
             self._note(self._decoding.feed(frame))
+            self._judge_length(self._decoding)
         signs = [
             sign
             for edge in self._turns.feed(self._senses.activity(frame))
@@ -151,7 +157,10 @@ class Listener:
         begin = max(self._kept_from, edge.sample - _LEAD_IN, self._free_after)
         place = (begin - self._kept_from) // FRAME
         self._decoded_from = self._kept_from + place * FRAME
-        self._decoding = self._senses.recogniser.begin(self._grammar, wants_free(self._question))
+        free = wants_free(self._question)
+        self._going_on = self._goes_on_with_a_talk(edge.sample)
+        self._decoding = self._senses.recogniser.begin(self._grammar, free, self._going_on)
+        self._judge_at = self._talk[0]
         self._note(self._decoding.feed(b"".join(list(self._kept)[place:])))
         return [VoiceBegan(edge.sample)]
 
@@ -161,6 +170,8 @@ class Listener:
         decoded = self._decoding.finish()
         self._decoding, self._made_out = None, ()
         self._free_after = edge.end
+        # one turn is taken on trust, the next is looked at anew: a noise is no talk for ever
+        self._talked_until = edge.end if decoded.talk and not self._going_on else None
         onset = self._onset(edge)
         return [
             Utterance(
@@ -183,6 +194,27 @@ class Listener:
         if words != self._made_out:
             self._made_out = words
             self._turns.note(completeness(words, self._question, self._senses.phrases))
+
+    @property
+    def _talk(self) -> tuple[int, int]:
+        """From how many samples and above how many words a turn is no answer."""
+        timings, times = self._senses.timings, 2 if self._question.kind is AskKind.PAIR else 1
+        return (
+            times * timings.talk_ms * SAMPLES_PER_SECOND // 1000,
+            times * timings.talk_words - 1,
+        )
+
+    def _judge_length(self, decoding: Decoding) -> None:
+        if self._turns.lasts > self._judge_at:
+            self._judge_at += _JUDGED_EACH
+            decoding.judge_length(self._talk[1])
+
+    def _goes_on_with_a_talk(self, begin: int) -> bool:
+        """No pause between: the cap cut it, or a word in it looked like the end."""
+        if self._talked_until is None:
+            return False
+        pause = self._senses.timings.nothing_ms * SAMPLES_PER_SECOND // 1000
+        return begin - self._talked_until < pause
 
     def _forget(self) -> None:
         """Keep what the next utterance may need: its lead-in and the turn-taker's own delay."""

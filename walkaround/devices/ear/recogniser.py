@@ -7,6 +7,9 @@ SetGrammar on a used one aborts the process.  One utterance is decoded up to thr
     sure    with the grammar, confidence per word (the two cannot be had from one)
     free    without a grammar, where the stake wants to know whether it was an answer at all
 
+A talk is no answer: what turns out to be one goes on in `ranked` alone, for the word "stop".
+Prose without a grammar costs four times what all the rest does.
+
 `ranked` runs on the caller's thread, the other two on a helper beside it: the binding
 lets go of the interpreter lock while it decodes.
 """
@@ -55,6 +58,10 @@ class Decoded:
     words: tuple[TimedWord, ...]
     alternatives: tuple[Alternative, ...]
     free: tuple[Alternative, ...]  # best first; empty when that pass did not run
+    talk: bool = False  # too many words for an answer: `sure` and `free` were given up
+
+
+_Results = tuple[dict[str, Any], tuple[Alternative, ...]]
 
 
 class Recogniser:
@@ -74,9 +81,9 @@ class Recogniser:
         words = {word for phrase in grammar for word in phrase.split()}
         return tuple(sorted(word for word in words if not self.knows(word)))
 
-    def begin(self, grammar: Sequence[str], free: bool) -> Decoding:
-        """Begin to decode one utterance."""
-        return Decoding(self, json.dumps(list(grammar)), free)
+    def begin(self, grammar: Sequence[str], free: bool, talk: bool = False) -> Decoding:
+        """Begin to decode one utterance; `talk` when it is known to be one already."""
+        return Decoding(self, json.dumps(list(grammar)), free, talk)
 
     def with_grammar(self, grammar: str) -> Any:
         return self._vosk.KaldiRecognizer(self._model, SAMPLES_PER_SECOND, grammar)
@@ -88,30 +95,39 @@ class Recogniser:
 class Decoding:
     """One utterance while it is being said. Call `finish` or `drop` exactly once."""
 
-    def __init__(self, recogniser: Recogniser, grammar: str, free: bool) -> None:
+    def __init__(self, recogniser: Recogniser, grammar: str, free: bool, talk: bool) -> None:
         self._ranked = recogniser.with_grammar(grammar)
         self._ranked.SetMaxAlternatives(_ALTERNATIVES)
         self._ranked.SetWords(True)
-        self._beside = _Beside(recogniser, grammar, free)
+        self._beside = None if talk else _Beside(recogniser, grammar, free)
         self._dither, self._fed = recogniser.dither, 0
 
     def feed(self, block: bytes) -> tuple[str, ...]:
         """Takes the next sound; gives the words made out so far, which may still change."""
         block = self._dithered(block)
-        self._beside.feed(block)
+        if self._beside is not None:
+            self._beside.feed(block)
         self._ranked.AcceptWaveform(block)
         return tuple(json.loads(self._ranked.PartialResult()).get("partial", "").split())
 
+    def judge_length(self, most_words: int) -> None:
+        """Give up all but `ranked` if the pass without a grammar has more words than that."""
+        if self._beside is not None:
+            self._beside.feed(most_words)
+
     def finish(self) -> Decoded:
         final = json.loads(self._ranked.FinalResult())
-        sure, free = self._beside.finish()
+        beside = None if self._beside is None else self._beside.finish()
+        sure, free = beside or ({}, ())
         found = [one for one in final.get("alternatives", []) if one.get("text")]
         alternatives = _alternatives(found)
         words = found[0].get("result", []) if found else []
-        return Decoded(_with_confidence(words, sure.get("result", [])), alternatives, free)
+        timed = _with_confidence(words, sure.get("result", []))
+        return Decoded(timed, alternatives, free, talk=beside is None)
 
     def drop(self) -> None:
-        self._beside.finish()
+        if self._beside is not None:
+            self._beside.finish()
 
     def _dithered(self, block: bytes) -> bytes:
         samples = np.frombuffer(block, dtype="<i2").astype(np.int32)
@@ -121,7 +137,10 @@ class Decoding:
 
 
 class _Beside:
-    """The decodes that need not keep up with the speaker, on a thread of their own."""
+    """The decodes that need not keep up with the speaker, on a thread of their own.
+
+    Blocks of sound and the question "more words than that?" are taken in their order.
+    """
 
     def __init__(self, recogniser: Recogniser, grammar: str, free: bool) -> None:
         self._sure = recogniser.with_grammar(grammar)
@@ -129,28 +148,38 @@ class _Beside:
         self._free = recogniser.without_grammar() if free else None
         if self._free is not None:
             self._free.SetMaxAlternatives(_FREE_ALTERNATIVES)
-        self._blocks: queue.SimpleQueue[bytes | None] = queue.SimpleQueue()
-        self._results: dict[str, dict[str, Any]] = {}
+        self._todo: queue.SimpleQueue[bytes | int | None] = queue.SimpleQueue()
+        self._results: _Results | None = None
         self._thread = threading.Thread(target=self._run, name="decode beside", daemon=True)
         self._thread.start()
 
-    def feed(self, block: bytes) -> None:
-        self._blocks.put(block)
+    def feed(self, block: bytes | int) -> None:
+        self._todo.put(block)
 
-    def finish(self) -> tuple[dict[str, Any], tuple[Alternative, ...]]:
-        self._blocks.put(None)
+    def finish(self) -> _Results | None:
+        """What `sure` and `free` made of it; None when it was a talk."""
+        self._todo.put(None)
         self._thread.join()
-        free = _alternatives(self._results.get("free", {}).get("alternatives", []))
-        return self._results["sure"], free
+        return self._results
 
     def _run(self) -> None:
-        while (block := self._blocks.get()) is not None:
+        while (block := self._todo.get()) is not None:
+            if isinstance(block, int):
+                if self._has_more_words_than(block):
+                    self._sure = self._free = None  # their lattices grow with every word
+                    return
+                continue
             self._sure.AcceptWaveform(block)
             if self._free is not None:
                 self._free.AcceptWaveform(block)
-        self._results["sure"] = json.loads(self._sure.FinalResult())
-        if self._free is not None:
-            self._results["free"] = json.loads(self._free.FinalResult())
+        sure = json.loads(self._sure.FinalResult())
+        free = {} if self._free is None else json.loads(self._free.FinalResult())
+        self._results = sure, _alternatives(free.get("alternatives", []))
+
+    def _has_more_words_than(self, most: int) -> bool:
+        if self._free is None:
+            return False
+        return len(json.loads(self._free.PartialResult()).get("partial", "").split()) > most
 
 
 def _alternatives(found: Sequence[dict[str, Any]]) -> tuple[Alternative, ...]:

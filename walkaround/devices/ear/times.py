@@ -33,5 +33,6 @@ def transcript_of(
         end_ms=ms(heard.end),
         arrived_ms=ms(heard.decided),
         over_prompt=over_prompt,
+        talk=heard.decoded.talk,
         whole=None if whole is None else transcript_of(whole, first_ms),
     )

@@ -56,7 +56,7 @@ class Wholes:
         under by itself."""
         last, self._last = self._last, None
         words = tuple(word.text for word in heard.decoded.words)
-        if command_in(words, self._senses.phrases) is not None:
+        if heard.decoded.talk or command_in(words, self._senses.phrases) is not None:
             return None
         if last is not None and self._in_time(last.heard, heard):
             whole = self._decoded(last, heard)
