@@ -18,6 +18,7 @@ from walkaround.exchange import (
     SittingOpened,
     Wording,
 )
+from walkaround.procedure.model import Plan
 
 
 @pytest.mark.parametrize("command", [Command.WAIT, Command.STOP])
@@ -137,3 +138,50 @@ def test_an_answer_that_was_crossed_out_and_not_given_again_does_not_come_back()
     assert puppet.state.given["look.clean"].answer == NotDone("unable-taken")
     assert "look" in puppet.state.done
     assert puppet.to_the_end().state.given["look.clean"].answer == NotDone("unable-taken")
+
+
+def _vouching() -> Puppet:
+    """What is left in the cup hangs on the pouring alone, not on the biscuit."""
+    pour = TEA.steps[2]
+    biscuit = replace(pour.asks[0], id="biscuit")
+    told = replace(pour, asks=(replace(pour.asks[0], vouches=("cup",)), biscuit))
+    return Puppet(replace(TEA, steps=(*TEA.steps[:2], told, *TEA.steps[3:]))).start()
+
+
+def test_an_answer_vouches_for_what_it_names_alone() -> None:
+    puppet = _vouching().until("pour.biscuit").hear(No())
+    assert puppet.state.conditions["cup"] == "full"
+    puppet = _vouching().until("pour.poured").hear(No()).until("pour.biscuit").yes()
+    assert puppet.state.conditions["cup"] != "full"
+
+
+def test_a_correction_in_the_midst_of_a_step_leaves_the_step_where_it_is() -> None:
+    """It goes on as if it had been answered so at once: nothing is restored, nothing judged."""
+    puppet = _vouching().until("pour.biscuit").say(Command.CORRECTION).hear(No())
+    assert puppet.asked() == "pour.biscuit"
+
+
+def test_an_answer_corrected_to_a_good_one_gives_back_what_hung_on_it() -> None:
+    """A step that was left out for want of it is asked after all."""
+    puppet = Puppet(_without_refill()).start().until("pour.poured").hear(No())
+    assert puppet.state.not_done == {"cooling": "need-not-met"}
+    puppet.say(Command.CORRECTION).yes()
+    assert puppet.state.conditions["cup"] == "full"
+    assert puppet.state.not_done == {}
+    assert puppet.asked() == "cooling.calls"
+
+
+def _without_refill() -> Plan:
+    return replace(TEA, acts=tuple(act for act in TEA.acts if act.id != "refill"))
+
+
+def test_what_only_a_step_can_show_is_shown_again_after_a_break() -> None:
+    puppet = Puppet(_without_refill()).start().until("cooling.calls")
+    puppet.send(SittingOpened(2, "", "", 0))
+    assert "pour" not in puppet.state.done
+    assert puppet.to_the_end().state.not_done == {}
+
+
+def test_a_halt_can_be_corrected() -> None:
+    puppet = _wary_of_dirt().hear(No()).say(Command.CORRECTION)
+    assert puppet.asked() == "look.clean"

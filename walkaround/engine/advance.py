@@ -175,7 +175,15 @@ _ROWS: tuple[tuple[Phase, Rows], ...] = (
     ),
     # A walk that was ended unfinished can be taken up again; a complete one has nothing left.
     (Phase.DONE, (("SittingOpened", outside.reopen), (WENT_ON, outside.ignored))),
-    (Phase.STOPPED, (*_ALWAYS, *_STANDING, ("said finish", commands.finish))),
+    (
+        Phase.STOPPED,
+        (
+            *_ALWAYS,
+            *_STANDING,
+            ("said correction", commands.correction_at_a_halt),
+            ("said finish", commands.finish),
+        ),
+    ),
 )
 
 TRANSITIONS: Mapping[tuple[Phase, str], Handler] = MappingProxyType(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import dropwhile
 
 from walkaround.engine import repeating
 from walkaround.engine.answers import (
@@ -138,7 +139,7 @@ def redo_step(plan: Plan, state: State, step_id: str, now_ms: int) -> Move:
         state = repeating.fixed(state, step_id, number)
     itself = state.queue[0].step == step_id
     in_front = not itself or state.queue[0].correction
-    queue = state.queue[1:] if itself else state.queue
+    queue = tuple(dropwhile(lambda visit: visit.step == step_id, state.queue))
     if itself:
         state = restarted(plan, state)
     state = replace(
@@ -235,6 +236,11 @@ def finish(_plan: Plan, state: State, _event: Event) -> Move:
 def still_waiting(_plan: Plan, state: State, _event: Event) -> Move:
     """Said while nothing is asked: a tone, and wait on."""
     return state, (Tone(ToneKind.UNCLEAR), commands_only())
+
+
+def correction_at_a_halt(plan: Plan, state: State, event: Event) -> Move:
+    """It was misheard what the walk stands still for."""
+    return correction(plan, state, event) if state.order else choices_again(plan, state, event)
 
 
 def choices_again(_plan: Plan, state: State, _event: Event) -> Move:

@@ -62,6 +62,7 @@ ENDS: Mapping[Handler, tuple[str, ...]] = MappingProxyType(
         commands.redo: (NEXT,),
         commands.unable: (NEXT,),
         commands.choices_again: (HERE,),
+        commands.correction_at_a_halt: (HERE, NEXT),
         commands.shorter: (HERE,),
         commands.longer: (HERE,),
         commands.pause: (Phase.PAUSED,),

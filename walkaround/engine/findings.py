@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from walkaround.engine.state import State
-from walkaround.exchange import Answer, Choice, No, NotDone, Outcome, Yes
+from walkaround.exchange import Answer, Choice, Given, No, NotDone, Outcome, Yes
 from walkaround.procedure.model import Asked, Plan, Step, question_id
 
 
@@ -23,7 +23,7 @@ def is_good(asked: Asked, answer: Answer) -> bool:
 
 def all_good(step: Step, state: State) -> bool:
     """Whether no answer of the step that stands is a finding."""
-    return not _bad(step, state)
+    return not bad_answers(step, state)
 
 
 def findings(plan: Plan, state: State) -> int:
@@ -35,13 +35,23 @@ def findings(plan: Plan, state: State) -> int:
 def _of_step(step: Step, state: State) -> int:
     verdicts = state.verdicts.get(step.id, ())
     measures = {v.measure for v in verdicts if v.outcome is Outcome.NOT_MET}
-    return len(measures) or len(_bad(step, state))
+    return len(measures) or len(bad_answers(step, state))
 
 
-def _bad(step: Step, state: State) -> list[str]:
+def bad_answers(step: Step, state: State) -> list[str]:
+    """The asks whose standing answers are findings."""
     answers = ((asked, state.given.get(question_id(step.id, asked.id))) for asked in step.asks)
     return [
         asked.id
         for asked, given in answers
         if given is not None and not is_good(asked, given.answer)
     ]
+
+
+def rested_on(state: State, source: str) -> Given | None:
+    """What a measure rests on: an answer, or that all of a step's judged measures are met."""
+    if "." in source or source not in state.done:
+        return state.given.get(source)
+    verdicts = [verdict for verdict in state.verdicts.get(source, ()) if verdict.rule]
+    met = all(verdict.outcome is Outcome.MET for verdict in verdicts)
+    return Given(source, Yes() if met else No(), state.sitting, 0)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from walkaround.engine import repeating
-from walkaround.engine.findings import all_good, findings
+from walkaround.engine.findings import findings, rested_on
 from walkaround.engine.state import (
     Phase,
     State,
@@ -20,7 +20,7 @@ from walkaround.engine.state import (
     uncautioned,
     with_visit,
 )
-from walkaround.engine.under_way import corrected
+from walkaround.engine.under_way import NEED_NOT_MET, corrected, left_by
 from walkaround.exchange import (
     AskKind,
     Effect,
@@ -70,17 +70,17 @@ def go_on(plan: Plan, state: State, now_ms: int) -> Move:
         return _finish(plan, state)
     step, visit = current_step(plan, state), state.queue[0]
     if not visit.correction and not visit.entered:
-        found = findings(plan, state) if step.gate and not visit.gated else 0
-        if found:
+        found, left = findings(plan, state), len(state.not_done)
+        if step.gate and not visit.gated and (found or left):
             state = with_visit(state, replace(visit, gated=True))
-            return halted(state, f"halted.{step.gate}", findings=str(found))
+            return halted(state, f"halted.{step.gate}", findings=str(found), left=str(left))
         reader = _reader(plan, state, step)
         if reader is not None:
             queue = (fresh_visit(reader), *state.queue)
             return go_on(plan, replace(state, queue=queue), now_ms)
         acts = acts_before(step, state.conditions, plan.acts, state.failed_acts)
         if acts is None:
-            return leave_undone(plan, state, "need-not-met", now_ms)
+            return leave_undone(plan, state, NEED_NOT_MET, now_ms)
         if acts:
             visits = tuple(fresh_visit(plan.step(act)) for act in acts)
             # A caution assented to before the vehicle was changed again does not count.
@@ -261,10 +261,9 @@ def _complete(plan: Plan, state: State, now_ms: int) -> Move:
     if not visit.correction and repeating.more_to_come(state, step.id):
         return _measure_next(plan, state, now_ms)
     if not visit.correction:
-        left = step.leaves if all_good(step, state) else dict.fromkeys(step.leaves, UNKNOWN)
         state = replace(
             state,
-            conditions={**state.conditions, **left},
+            conditions={**state.conditions, **left_by(step, state)},
             done=state.done if step in plan.acts else (*state.done, step.id),
         )
     else:
@@ -292,12 +291,14 @@ def _to_judge(plan: Plan, state: State, step: Step) -> tuple[str, ...]:
         if other.id != step.id
         and other.id in state.verdicts
         and any(
-            source.startswith(mine)
+            source.startswith(mine) or source == step.id
             for spec in other.judges
             for source in (*(at for _, at in spec.inputs), *spec.rests_on)
         )
     ]
-    own = [step.id] if step.judges else []
+    # Corrected in the midst of the step: it is judged when the rest is told.
+    open_still = any(visit.step == step.id for visit in state.queue[1:])
+    own = [step.id] if step.judges and not open_still else []
     return (*own, *dependent)
 
 
@@ -307,7 +308,7 @@ def _judge(plan: Plan, state: State) -> Move:
         Wanted(
             spec.measure,
             repeating.inputs_of(state, step.id, spec),
-            tuple(state.given.get(source) for source in spec.rests_on),
+            tuple(rested_on(state, source) for source in spec.rests_on),
             spec.only,
         )
         for spec in step.judges
@@ -324,7 +325,7 @@ def given_up(plan: Plan, state: State, why: str) -> State:
     """The current step is not done: what it would leave is no longer known, and it is judged so."""
     step = current_step(plan, state)
     is_act = step in plan.acts
-    unknown = dict.fromkeys(step.leaves, UNKNOWN) if why != "need-not-met" else {}
+    unknown = dict.fromkeys(step.leaves, UNKNOWN) if why != NEED_NOT_MET else {}
     state = replace(
         state,
         queue=state.queue[1:],

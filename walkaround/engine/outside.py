@@ -60,7 +60,10 @@ def reopen(plan: Plan, state: State, event: Event) -> Move:
     What no act of this plan can change (the couplings of a vehicle without any) stays.
     """
     assert isinstance(event, SittingOpened)
-    changeable = {name for act in plan.acts for name in (*act.leaves, *act.expects)}
+    changeable = {
+        name for step in (*plan.acts, *plan.steps) for name in (*step.leaves, *step.expects)
+    }
+    proven = {name for name, value in state.conditions.items() if value != plan.start.get(name)}
     conditions = {
         name: UNKNOWN if name in changeable else value for name, value in state.conditions.items()
     }
@@ -78,6 +81,7 @@ def reopen(plan: Plan, state: State, event: Event) -> Move:
         state = _vouched_anew(plan, state)
         state, _ = broken_off(plan, state)
         state = _without_acts(plan, state)
+        state = _proven_anew(plan, state, proven)
         visits = tuple(
             replace(v, cautioned=False, introduced=False, entered=False, told=(), gated=False)
             for v in state.queue
@@ -86,6 +90,27 @@ def reopen(plan: Plan, state: State, event: Event) -> Move:
         pending = (phrase("interrupted", title=title), *state.pending)
         state = replace(state, queue=visits, pending=pending, deaf=False)
     return go_on(plan, replace(state, phase=Phase.PAUSED), event.arrived_ms)
+
+
+def _proven_anew(plan: Plan, state: State, proven: set[str]) -> State:
+    """What only a step can show (a brake that held) is shown again where a later step needs it."""
+    by_acts = {name for act in plan.acts for name in (*act.leaves, *act.expects)}
+    needed = {
+        name
+        for visit in state.queue
+        for clause in plan.step(visit.step).needs
+        for name, _ in clause.any_of
+    }
+    lost = (proven & needed) - by_acts
+    again = [step for step in plan.steps if step.id in state.done and lost & set(step.leaves)]
+    if not again:
+        return state
+    names = {step.id for step in again}
+    return replace(
+        state,
+        queue=(*(fresh_visit(step) for step in again), *state.queue),
+        done=tuple(done for done in state.done if done not in names),
+    )
 
 
 def _vouched_anew(plan: Plan, state: State) -> State:

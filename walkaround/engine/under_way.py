@@ -4,23 +4,85 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from walkaround.engine.findings import all_good
+from walkaround.engine.findings import bad_answers
 from walkaround.engine.state import State, current_step, fresh_visit, without_answers
 from walkaround.procedure.model import Plan, Step
 from walkaround.procedure.restore import UNKNOWN, unmet
+
+NEED_NOT_MET = "need-not-met"
+"""Why a step was left out that nothing could bring about."""
 
 
 def corrected(plan: Plan, state: State, step: Step) -> State:
     """After a correction of the step that stands first in the queue.
 
     Where an answer is a finding now, what the step left is not vouched for, and the step under
-    way looks at its needs and says its caution again.
+    way looks at its needs and says its caution again.  Where none is any more, what nobody has
+    changed since is vouched for again, and what was left out for want of it is asked after all.
     """
-    if all_good(step, state):
-        return _looked_at_again(plan, state)
-    unknown = dict.fromkeys((*step.leaves, *step.expects), UNKNOWN)
-    state = replace(state, conditions={**state.conditions, **unknown})
+    if _still_open(state, step):
+        return state  # the step itself goes on, as if it had been answered so at once
+    vouched = left_by(step, state)
+    if all(value != UNKNOWN for value in vouched.values()):
+        return _given_back(plan, _looked_at_again(plan, state), step)
+    unknown = dict.fromkeys(step.expects, UNKNOWN)
+    state = replace(state, conditions={**state.conditions, **unknown, **vouched})
     return begun_anew(plan, state, 1)
+
+
+def _still_open(state: State, step: Step) -> bool:
+    return any(visit.step == step.id for visit in state.queue[1:])
+
+
+def left_by(step: Step, state: State) -> dict[str, str]:
+    """What the step leaves, unknown where an answer that vouches for it was a finding.
+
+    An ask vouches for what it names; for what none names, all asks that name nothing.
+    """
+    bad = set(bad_answers(step, state))
+    named = {name for asked in step.asks for name in asked.vouches}
+    left = {}
+    for name, value in step.leaves.items():
+        deciding = {
+            asked.id
+            for asked in step.asks
+            if (name in asked.vouches if name in named else not asked.vouches)
+        }
+        left[name] = UNKNOWN if bad & deciding else value
+    return left
+
+
+def _given_back(plan: Plan, state: State, step: Step) -> State:
+    again = {
+        name: value
+        for name, value in step.leaves.items()
+        if state.conditions.get(name, UNKNOWN) == UNKNOWN
+    }
+    if not again or step in plan.acts:
+        return state
+    order = [each.id for each in plan.steps]
+    waiting = {visit.step for visit in state.queue}
+    missed = [
+        each
+        for each in plan.steps
+        if state.not_done.get(each.id) == NEED_NOT_MET and each.id not in waiting
+        if any(name in again for clause in each.needs for name, _ in clause.any_of)
+    ]
+    queue = list(state.queue)
+    for each in reversed(missed):
+        later = (n for n, visit in enumerate(queue) if _comes_after(order, visit.step, each.id))
+        queue.insert(next(later, len(queue)), fresh_visit(each))
+    left_out = {name: why for name, why in state.not_done.items() if plan.step(name) not in missed}
+    return replace(
+        state,
+        queue=tuple(queue),
+        conditions={**state.conditions, **again},
+        not_done=left_out,
+    )
+
+
+def _comes_after(order: list[str], step: str, other: str) -> bool:
+    return step in order and order.index(step) > order.index(other)
 
 
 def _looked_at_again(plan: Plan, state: State) -> State:
@@ -42,10 +104,7 @@ def begun_anew(plan: Plan, state: State, place: int) -> State:
         return state
     visit = state.queue[place]
     step = plan.step(visit.step)
-    if step.id == state.queue[0].step:
-        again = replace(visit, entered=False, cautioned=False)
-    else:
-        state, again = without_answers(state, step.id), fresh_visit(step)
+    state, again = without_answers(state, step.id), fresh_visit(step)
     unknown = dict.fromkeys((*step.leaves, *step.expects), UNKNOWN) if visit.begun else {}
     return replace(
         state,

@@ -145,6 +145,7 @@ def _ask(step: str, table: Table) -> AskCard:
         sets=reader.text("sets", "") if measured else "",
         each=reader.choice("each", ["", "brakes"], ""),
         halt=reader.choice("halt", ["", *HALTS], ""),
+        vouches=reader.texts("vouches"),
         relayed=reader.choice("relayed", ["no", "yes"], "no") == "yes",
     )
     reader.done()
@@ -159,7 +160,7 @@ def _check_good(reader: Reader, card: AskCard) -> None:
     for answer in card.good:
         if answer not in answers:
             raise reader.fail(f"'good: {answer}' can never be the answer here", "good")
-    if card.halt and not card.good:
+    if card.halt and not card.good and card.kind not in _MEASURED:
         raise reader.fail("'halt' needs 'good': which answers are no finding?", "halt")
 
 

@@ -153,6 +153,13 @@ def _state_errors(card: Card, states: States) -> Iterator[ScriptError]:
             yield card.spot.error(f"step '{card.id}', leaves: {problem}", "leaves")
     for ask in card.asks:
         yield from _sets_errors(card, ask, states)
+        for name in ask.vouches:
+            if name not in card.leaves:
+                yield ask.spot.error(
+                    f"step '{card.id}', question '{ask.id}': it vouches for '{name}', which the "
+                    "step does not leave",
+                    "vouches",
+                )
 
 
 def _sets_errors(card: Card, ask: AskCard, states: States) -> Iterator[ScriptError]:

@@ -95,7 +95,7 @@ def _rest_on_something(cards: Mapping[str, Card]) -> None:
     for card in cards.values():
         for judge in card.judges:
             for at in judge.rests_on:
-                if at not in asked:
+                if at not in asked | set(cards):
                     raise judge.spot.error(
                         f"step '{card.id}': '{judge.measure}' rests on '{at}', which nobody asks",
                         "rests-on",

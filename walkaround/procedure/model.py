@@ -45,6 +45,7 @@ class Asked:
     calls: tuple[Decimal, ...] = ()  # a rise: values to call out, in `unit`; the last one ends it
     sets: str = ""  # the state variable that the answer bands ("pressure")
     halt: str = ""  # what a finding endangers: it stops the walk until the driver decides
+    vouches: tuple[str, ...] = ()  # the states of the step's leaves that it alone vouches for
     relayed: bool = False  # somebody else reads it and calls it out to the driver
     of: str = ""  # what it is asked of, when asked once for each ("axle 2 left, type 30 clamp")
 

@@ -93,6 +93,7 @@ class AskCard:
     sets: str = ""
     each: str = ""
     halt: str = ""
+    vouches: tuple[str, ...] = ()
     relayed: bool = False
 
 

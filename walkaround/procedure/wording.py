@@ -161,4 +161,7 @@ def _does(card: Card, hazard: Hazard) -> bool:
     }
     there = hazard.where in ("", card.where)
     changes = set(hazard.needs) <= allowed and set(hazard.leaves) <= set(card.leaves.items())
-    return there and changes
+    # What must be so beforehand is not brought about.
+    sole = {need.clause.any_of for need in card.needs if need.when == ALWAYS}
+    news = [pair for pair in hazard.leaves if ((pair[0], (pair[1],)),) not in sole]
+    return there and changes and bool(news or not hazard.leaves)

@@ -39,7 +39,7 @@ _FILLED = """
     doubt: what
     doubt-timed: what
     doubt-kept: what
-    halted.findings: findings
+    halted.findings: findings left
     verdict.not-met: about place value limit citation
     verdict.finding: about place citation
     verdict.explained-as: about place citation
