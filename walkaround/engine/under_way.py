@@ -58,8 +58,8 @@ def _given_back(plan: Plan, state: State, step: Step) -> State:
         for name, value in step.leaves.items()
         if state.conditions.get(name, UNKNOWN) == UNKNOWN
     }
-    if not again or step in plan.acts:
-        return state
+    if not again or step.id not in state.done:
+        return state  # a step that was given up was not told to its end
     order = [each.id for each in plan.steps]
     waiting = {visit.step for visit in state.queue}
     missed = [
