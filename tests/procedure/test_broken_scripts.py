@@ -96,7 +96,8 @@ FOUND_BY_THE_CHECKER = (
             "    caution: All spring brakes snap on now. Everyone clear of every wheel?\n", "",
             "caution", "snap on"),
     Mistake("a hazard with no caution: lines apart", "steps/5-trailer.yaml",
-            "    caution: The coupling blows and the hose kicks. Firm grip, face away?\n", "",
+            "    caution: The coupling blows and the hose kicks. Do you hold it firmly,"
+            " and do you look away from it?\n", "",
             "caution", "parts the air lines"),
     Mistake("a hazard with no caution: rolling", "steps/9-moving.yaml",
             "    caution: Walking pace. Belt on, clear all round?\n", "", "caution",
