@@ -20,7 +20,8 @@ import pytest
 
 from tests.cli.home import Home, command
 from tests.devices.hearing import spoken
-from tests.devices.test_stage_live import Room, room
+from tests.devices.test_stage_live import room
+from tests.devices.virtual_room import Room
 from walkaround.cli.drill_turns import TURNS_NAME
 
 pytestmark = [pytest.mark.model, pytest.mark.voice, pytest.mark.slow]
