@@ -93,7 +93,7 @@ def reopen(plan: Plan, state: State, event: Event) -> Move:
 
 
 def _proven_anew(plan: Plan, state: State, proven: set[str]) -> State:
-    """What only a step can show (that something held) is shown again where a later step needs it."""
+    """What only a step can show is shown again where a later step needs it."""
     by_acts = {name for act in plan.acts for name in (*act.leaves, *act.expects)}
     needed = {
         name
