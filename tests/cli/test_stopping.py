@@ -58,7 +58,7 @@ def test_a_signal_ends_a_walk_with_a_sentence_and_a_record(
     home: Home, number: signal.Signals, code: int
 ) -> None:
     if signal.getsignal(number) is signal.SIG_IGN:
-        pytest.skip(f"the tests themselves run with {number.name} ignored (nohup), and hand it down")
+        pytest.skip(f"whoever runs the tests ignores {number.name} (nohup), and hands that down")
     process = _under_way(home)
     process.send_signal(number)
     said, errors = process.communicate(timeout=MOST_S)
