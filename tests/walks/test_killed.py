@@ -31,8 +31,10 @@ SCENES: Mapping[str, tuple[str, ...]] = {
 KILLS = [("truck", number) for number in range(20)] + [("tractor", number) for number in range(6)]
 _MOST_S = 120
 FILLED_AGAIN_PSI = 4
+PUMPED_PSI = 6
 """One full application of a combination costs up to 11 psi (computed from chamber volumes); the
 pumping stops somewhere inside one. All levels that no pump decides were within 1 psi."""
+PUMPED = ("warning-on-falling.reading", "supply-valve-closes.reading", "park-valve-closes.reading")
 _PRESSURE = re.compile(r"(\d+(?:\.\d+)?) psi")
 
 
@@ -108,12 +110,12 @@ def _as_measured(said: Mapping[str, str]) -> Mapping[str, str]:
     return told
 
 
-def _same(one: str, other: str) -> bool:
+def _same(one: str, other: str, within_psi: int) -> bool:
     """The same words; pressures alike as far as a truck filled again can give them."""
     pairs = list(zip(_PRESSURE.findall(one), _PRESSURE.findall(other), strict=False))
     if not pairs:
         return one == other
-    return all(abs(float(a) - float(b)) <= FILLED_AGAIN_PSI for a, b in pairs)
+    return all(abs(float(a) - float(b)) <= within_psi for a, b in pairs)
 
 
 Undisturbed = tuple[Mapping[str, Any], int]
@@ -152,4 +154,5 @@ def test_a_killed_walk_resumes_to_the_same_end(
         if resumed["seq"][question] < resumed["broken_at"]:
             assert said == measured[question]
         else:
-            assert _same(said, measured[question]), question
+            within_psi = PUMPED_PSI if question in PUMPED else FILLED_AGAIN_PSI
+            assert _same(said, measured[question], within_psi), question
