@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from walkaround.engine.findings import bad_answers
 from walkaround.engine.state import State, current_step, fresh_visit, without_answers
-from walkaround.procedure.model import Plan, Step
+from walkaround.procedure.model import Plan, Step, question_id
 from walkaround.procedure.restore import UNKNOWN, unmet
 
 NEED_NOT_MET = "need-not-met"
@@ -58,8 +58,11 @@ def _given_back(plan: Plan, state: State, step: Step) -> State:
         for name, value in step.leaves.items()
         if state.conditions.get(name, UNKNOWN) == UNKNOWN
     }
-    if not again or step.id not in state.done:
-        return state  # a step that was given up was not told to its end
+    told = [state.given.get(question_id(step.id, asked.id)) for asked in step.asks]
+    of_this_sitting = all(given is None or given.sitting == state.sitting for given in told)
+    if not again or step.id not in state.done or not of_this_sitting:
+        # A step that was given up was not told to its end; what a break made doubtful stays so.
+        return state
     order = [each.id for each in plan.steps]
     waiting = {visit.step for visit in state.queue}
     missed = [
