@@ -32,8 +32,11 @@ from walkaround.engine.state import (
     current_ask,
     current_step,
     fresh_visit,
+    half_told,
+    put_first,
     restarted,
     uncautioned,
+    unvouched,
     without_answers,
 )
 from walkaround.engine.under_way import begun_anew
@@ -50,7 +53,6 @@ from walkaround.exchange import (
     Wording,
 )
 from walkaround.procedure.model import Plan, Step, question_id
-from walkaround.procedure.restore import UNKNOWN
 
 NOT_TAKEN = NotDone("unable-taken")
 _WORDINGS = (Wording.CUE, Wording.SHORT, Wording.FULL)
@@ -112,11 +114,10 @@ def correction(plan: Plan, state: State, event: Event) -> Move:
 
 def _act_withdrawn(plan: Plan, state: State, act: Step, now_ms: int) -> Move:
     """What was told done is not: where it is still needed it comes anew, with its caution."""
-    unknown = dict.fromkeys((*act.leaves, *act.expects), UNKNOWN)
     state = without_answers(state, act.id)
     state = replace(
         state,
-        conditions={**state.conditions, **unknown},
+        conditions={**state.conditions, **unvouched(act)},
         pending=(*state.pending, phrase("withdrawn", title=act.title)),
     )
     return go_on(plan, begun_anew(plan, state, 0), now_ms)
@@ -125,8 +126,7 @@ def _act_withdrawn(plan: Plan, state: State, act: Step, now_ms: int) -> Move:
 def redo(plan: Plan, state: State, event: Event) -> Move:
     """Do the step under way again from its start, or the last finished one if none was begun."""
     step = current_step(plan, state)
-    begun = len(state.queue[0].asks) < len(step.asks)
-    if not begun and state.done:
+    if not half_told(step, state.queue[0]) and state.done:
         return redo_step(plan, state, state.done[-1], event.arrived_ms)
     return redo_step(plan, state, step.id, event.arrived_ms)
 
@@ -137,18 +137,12 @@ def redo_step(plan: Plan, state: State, step_id: str, now_ms: int) -> Move:
     number = repeating.wanted(state, step_id)
     if number:
         state = repeating.fixed(state, step_id, number)
-    itself = state.queue[0].step == step_id
-    in_front = not itself or state.queue[0].correction
-    queue = tuple(dropwhile(lambda visit: visit.step == step_id, state.queue))
-    if itself:
-        state = restarted(plan, state)
-    state = replace(
-        state,
-        queue=(fresh_visit(step), *queue),
-        done=tuple(done for done in state.done if done != step_id),
-        pending=(*state.pending, phrase("redo", title=step.title)),
-    )
-    state = begun_anew(plan, state, 1) if in_front else state
+    visit = state.queue[0]
+    itself = visit.step == step_id and not visit.correction
+    behind = tuple(dropwhile(lambda waiting: waiting.step == step_id, state.queue))
+    state = put_first(state, (visit if itself else fresh_visit(step),), behind)
+    state = replace(state, pending=(*state.pending, phrase("redo", title=step.title)))
+    state = state if itself else begun_anew(plan, state, 1)
     return go_on(plan, restarted(plan, state), now_ms)
 
 

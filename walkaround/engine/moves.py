@@ -20,7 +20,7 @@ from walkaround.engine.state import (
     uncautioned,
     with_visit,
 )
-from walkaround.engine.under_way import NEED_NOT_MET, corrected, left_by
+from walkaround.engine.under_way import NEED_NOT_MET, corrected, left_by, still_open
 from walkaround.exchange import (
     AskKind,
     Effect,
@@ -70,10 +70,10 @@ def go_on(plan: Plan, state: State, now_ms: int) -> Move:
         return _finish(plan, state)
     step, visit = current_step(plan, state), state.queue[0]
     if not visit.correction and not visit.entered:
-        found, left = findings(plan, state), len(state.not_done)
-        if step.gate and not visit.gated and (found or left):
+        counts = _counts(plan, state) if step.gate and not visit.gated else {}
+        if any(count != "0" for count in counts.values()):
             state = with_visit(state, replace(visit, gated=True))
-            return halted(state, f"halted.{step.gate}", findings=str(found), left=str(left))
+            return halted(state, f"halted.{step.gate}", **counts)
         reader = _reader(plan, state, step)
         if reader is not None:
             queue = (fresh_visit(reader), *state.queue)
@@ -297,8 +297,7 @@ def _to_judge(plan: Plan, state: State, step: Step) -> tuple[str, ...]:
         )
     ]
     # Corrected in the midst of the step: it is judged when the rest is told.
-    open_still = any(visit.step == step.id for visit in state.queue[1:])
-    own = [step.id] if step.judges and not open_still else []
+    own = [step.id] if step.judges and not still_open(state, step) else []
     return (*own, *dependent)
 
 
@@ -359,10 +358,15 @@ def _without_leading_acts(plan: Plan, queue: tuple[Visit, ...]) -> tuple[Visit, 
     return ()
 
 
+def _counts(plan: Plan, state: State) -> dict[str, str]:
+    """What was found and left out so far, as it is said."""
+    return {"findings": str(findings(plan, state)), "left": str(len(state.not_done))}
+
+
 def _finish(plan: Plan, state: State) -> Move:
     """The end. A walk whose last step, the sign-off, was not done is not called complete."""
     signed_off = not plan.steps or plan.steps[-1].id in state.done
-    counts = {"findings": str(findings(plan, state)), "left": str(len(state.not_done))}
+    counts = _counts(plan, state)
     end = phrase("finish.complete", **counts) if signed_off else phrase("finish.stopped")
     prompts = (*state.pending, end, phrase("finish.disclaimer"))
     how = "complete" if signed_off else "stopped"

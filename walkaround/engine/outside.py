@@ -16,9 +16,12 @@ from walkaround.engine.state import (
     Visit,
     current_step,
     fresh_visit,
+    half_told,
     is_of,
+    put_first,
     restarted,
     uncautioned,
+    unvouched,
 )
 from walkaround.exchange import (
     AskKind,
@@ -60,9 +63,7 @@ def reopen(plan: Plan, state: State, event: Event) -> Move:
     What no act of this plan can change (the couplings of a vehicle without any) stays.
     """
     assert isinstance(event, SittingOpened)
-    changeable = {
-        name for step in (*plan.acts, *plan.steps) for name in (*step.leaves, *step.expects)
-    }
+    changeable = {name for step in (*plan.acts, *plan.steps) for name in unvouched(step)}
     proven = {name for name, value in state.conditions.items() if value != plan.start.get(name)}
     conditions = {
         name: UNKNOWN if name in changeable else value for name, value in state.conditions.items()
@@ -94,7 +95,7 @@ def reopen(plan: Plan, state: State, event: Event) -> Move:
 
 def _proven_anew(plan: Plan, state: State, proven: set[str]) -> State:
     """What only a step can show is shown again where a later step needs it."""
-    by_acts = {name for act in plan.acts for name in (*act.leaves, *act.expects)}
+    by_acts = {name for act in plan.acts for name in unvouched(act)}
     needed = {
         name
         for visit in state.queue
@@ -103,14 +104,7 @@ def _proven_anew(plan: Plan, state: State, proven: set[str]) -> State:
     }
     lost = (proven & needed) - by_acts
     again = [step for step in plan.steps if step.id in state.done and lost & set(step.leaves)]
-    if not again:
-        return state
-    names = {step.id for step in again}
-    return replace(
-        state,
-        queue=(*(fresh_visit(step) for step in again), *state.queue),
-        done=tuple(done for done in state.done if done not in names),
-    )
+    return put_first(state, tuple(map(fresh_visit, again)), state.queue)
 
 
 def _vouched_anew(plan: Plan, state: State) -> State:
@@ -118,8 +112,7 @@ def _vouched_anew(plan: Plan, state: State) -> State:
     step, visit = current_step(plan, state), state.queue[0]
     if visit.correction or not set(step.leaves) - set(plan.bands):
         return state
-    told = any(is_of(key, step.id) for key in state.given) and len(visit.asks) < len(step.asks)
-    return restarted(plan, state) if told else state
+    return restarted(plan, state) if half_told(step, visit) else state
 
 
 def _without_acts(plan: Plan, state: State) -> State:
@@ -180,10 +173,9 @@ def _to_time_again(plan: Plan, state: State, step_id: str) -> bool:
 
 
 def _timed_anew(plan: Plan, state: State, step_id: str, doubt: str) -> State:
+    state = put_first(state, (fresh_visit(plan.step(step_id)),), state.queue)
     state = replace(
         state,
-        queue=(fresh_visit(plan.step(step_id)), *state.queue),
-        done=tuple(done for done in state.done if done != step_id),
         doubted=state.doubted | {step_id},
         pending=(*state.pending, phrase("doubt-timed", what=doubt)),
     )

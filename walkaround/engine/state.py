@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from walkaround.exchange import Given, Point, Prompt, Verdict, Wording
 from walkaround.procedure.model import Asked, Plan, Step, question_id
+from walkaround.procedure.restore import UNKNOWN
 
 
 class Phase(StrEnum):
@@ -91,6 +92,11 @@ def current_ask(plan: Plan, state: State) -> Asked:
     return next(a for a in current_step(plan, state).asks if a.id == wanted)
 
 
+def half_told(step: Step, visit: Visit) -> bool:
+    """Whether some of the visit's asks were answered already."""
+    return len(visit.asks) < len(step.asks)
+
+
 def with_visit(state: State, visit: Visit) -> State:
     """The state with its current visit replaced."""
     return replace(state, queue=(visit, *state.queue[1:]))
@@ -110,8 +116,8 @@ def restarted(plan: Plan, state: State) -> State:
     visit = state.queue[0]
     if visit.correction:
         return state  # the one ask is put again
-    read = {asked.sets: "unknown" for asked in step.asks if asked.sets}
-    half_done = dict.fromkeys(_left_halfway(step), "unknown") if visit.begun else {}
+    read = {asked.sets: UNKNOWN for asked in step.asks if asked.sets}
+    half_done = dict.fromkeys(_left_halfway(step), UNKNOWN) if visit.begun else {}
     started = any(question_id(step.id, asked.id) in state.given for asked in step.asks)
     return replace(
         with_visit(without_answers(state, step.id), fresh_visit(step)),
@@ -133,6 +139,18 @@ def _left_halfway(step: Step) -> tuple[str, ...]:
     needed = {name for clause in step.needs for name, _ in clause.any_of}
     read = {asked.sets for asked in step.asks}
     return tuple(name for name in step.leaves if name not in needed | read)
+
+
+def unvouched(step: Step) -> dict[str, str]:
+    """What the step leaves or reads, as nobody knows whether it was done."""
+    return dict.fromkeys((*step.leaves, *step.expects), UNKNOWN)
+
+
+def put_first(state: State, visits: tuple[Visit, ...], behind: tuple[Visit, ...]) -> State:
+    """These visits come next, with `behind` after them; their steps count as done no more."""
+    names = {visit.step for visit in visits}
+    done = tuple(step for step in state.done if step not in names)
+    return replace(state, queue=(*visits, *behind), done=done)
 
 
 def is_of(key: str, step: str) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from walkaround.engine.findings import bad_answers
-from walkaround.engine.state import State, current_step, fresh_visit, without_answers
+from walkaround.engine.state import State, current_step, fresh_visit, unvouched, without_answers
 from walkaround.procedure.model import Plan, Step, question_id
 from walkaround.procedure.restore import UNKNOWN, unmet
 
@@ -20,7 +20,7 @@ def corrected(plan: Plan, state: State, step: Step) -> State:
     way looks at its needs and says its caution again.  Where none is any more, what nobody has
     changed since is vouched for again, and what was left out for want of it is asked after all.
     """
-    if _still_open(state, step):
+    if still_open(state, step):
         return state  # the step itself goes on, as if it had been answered so at once
     vouched = left_by(step, state)
     if all(value != UNKNOWN for value in vouched.values()):
@@ -30,7 +30,8 @@ def corrected(plan: Plan, state: State, step: Step) -> State:
     return begun_anew(plan, state, 1)
 
 
-def _still_open(state: State, step: Step) -> bool:
+def still_open(state: State, step: Step) -> bool:
+    """Whether the step that stands first is under way behind its own correction."""
     return any(visit.step == step.id for visit in state.queue[1:])
 
 
@@ -108,7 +109,7 @@ def begun_anew(plan: Plan, state: State, place: int) -> State:
     visit = state.queue[place]
     step = plan.step(visit.step)
     state, again = without_answers(state, step.id), fresh_visit(step)
-    unknown = dict.fromkeys((*step.leaves, *step.expects), UNKNOWN) if visit.begun else {}
+    unknown = unvouched(step) if visit.begun else {}
     return replace(
         state,
         queue=(*state.queue[:place], again, *state.queue[place + 1 :]),

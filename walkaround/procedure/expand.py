@@ -129,21 +129,17 @@ class _Cut:
     def _judges(self, card: Card, name: str) -> Iterable[JudgeSpec]:
         """The measures; one for each brake where an input is asked at each."""
         present = self._present()
+        steps = {at.partition(".")[0] for at in present}
         for judge in card.judges:
             if not judge.when.holds(self._facts):
                 continue
             inputs = tuple((key, self._renamed(at, card.id, name)) for key, at in judge.inputs)
             if not any(at in present for _, at in inputs):
                 continue
-            rests_on = tuple(at for at in judge.rests_on if at in present or at in self._names)
+            rests_on = tuple(at for at in judge.rests_on if at in present or at in steps)
             for brake in self._profile.brakes if self._each(judge) else (None,):
                 of_brake = _of_brake(inputs, present, brake)
                 yield JudgeSpec(judge.measure, of_brake, rests_on, judge.only)
-
-    @property
-    def _names(self) -> set[str]:
-        """The steps of the plan."""
-        return {place.name for place in self._script.order if place.holds(self._facts)}
 
     def _present(self) -> Mapping[str, str]:
         """Every question of the plan, without the brake: id -> what it is asked at each of."""

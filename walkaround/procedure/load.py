@@ -91,11 +91,11 @@ def _cards_in(files: Mapping[str, bytes], folder: str) -> Iterable[Card]:
 
 def _rest_on_something(cards: Mapping[str, Card]) -> None:
     """What a measure rests on may be no question of this script, but is one of some card."""
-    asked = {f"{card.id}.{ask.id}" for card in cards.values() for ask in card.asks}
+    known = {f"{card.id}.{ask.id}" for card in cards.values() for ask in card.asks} | set(cards)
     for card in cards.values():
         for judge in card.judges:
             for at in judge.rests_on:
-                if at not in asked | set(cards):
+                if at not in known:
                     raise judge.spot.error(
                         f"step '{card.id}': '{judge.measure}' rests on '{at}', which nobody asks",
                         "rests-on",

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 
 from walkaround.air.procedure import Procedure
 from walkaround.quantity import from_base, quantity
+from walkaround.rules.limits import FACT_NAMES
 from walkaround.rules.model import Rule, Vehicle
 
 _SHARE = " x "
@@ -23,10 +24,6 @@ _MARKS: Mapping[str, str] = {
     "100 % x pressure-most": "most",
 }
 """An edge without a number -> how a measure of marks names it: `build-up-marks-warning-most`."""
-_CALLED: Mapping[str, str] = {
-    "cut-out": "governor's cut-out",
-    "pressure-most": "maximum operating pressure",
-}
 
 
 def window_of(rule: Rule) -> tuple[str, str] | None:
@@ -53,7 +50,7 @@ def in_sizes(rule: Rule, vehicle: Vehicle) -> tuple[Procedure, str]:
             size = vehicle.facts[fact]
             said[edge] = str(from_base(size.base * quantity(share).base, size.unit))
         elif times:
-            return said, f"the vehicle's profile does not tell its {_CALLED.get(fact, fact)}"
+            return said, f"the vehicle's profile does not tell its {FACT_NAMES.get(fact, fact)}"
     return said, ""
 
 

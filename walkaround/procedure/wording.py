@@ -141,10 +141,10 @@ def _hazard_errors(card: Card, states: States) -> Iterator[ScriptError]:
             f"step '{card.id}': {hazard.says}, and no caution is said before it; add a 'caution'",
             "caution",
         )
-    always = {need.clause.any_of for need in card.needs if need.when == ALWAYS}
+    always = _always_needed(card)
     for hazard in done:
         for name, value in hazard.demands:
-            if ((name, (value,)),) not in always:
+            if (name, value) not in always:
                 yield card.spot.error(
                     f"step '{card.id}': {hazard.says}, and it does not need '{name}: {value}' "
                     "by itself; add that need",
@@ -162,6 +162,12 @@ def _does(card: Card, hazard: Hazard) -> bool:
     there = hazard.where in ("", card.where)
     changes = set(hazard.needs) <= allowed and set(hazard.leaves) <= set(card.leaves.items())
     # What must be so beforehand is not brought about.
-    sole = {need.clause.any_of for need in card.needs if need.when == ALWAYS}
-    news = [pair for pair in hazard.leaves if ((pair[0], (pair[1],)),) not in sole]
+    news = set(hazard.leaves) - _always_needed(card)
     return there and changes and bool(news or not hazard.leaves)
+
+
+def _always_needed(card: Card) -> set[tuple[str, str]]:
+    """What the step needs in every place and vehicle, and one value by itself."""
+    wholly = (need.clause.any_of for need in card.needs if need.when == ALWAYS)
+    alone = (any_of[0] for any_of in wholly if len(any_of) == 1)
+    return {(name, values[0]) for name, values in alone if len(values) == 1}

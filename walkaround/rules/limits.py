@@ -26,6 +26,12 @@ FACTS: Mapping[str, Kind] = {
 }
 """What a limit may be a share of, and its kind."""
 
+FACT_NAMES: Mapping[str, str] = {
+    "cut-out": "governor's cut-out",
+    "pressure-most": "maximum operating pressure",
+}
+"""How a sentence calls those facts that the vehicle's profile tells."""
+
 KIND_OF: Mapping[str, Kind] = {
     **dict.fromkeys(("build-up", "recovery"), Kind.TIME),
     **dict.fromkeys(("loss-released", "loss-applied"), Kind.RATE),

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from walkaround.rules.limits import FACT_NAMES
 from walkaround.rules.model import Comparison, Rule
 
 _WINDOW = ("from", "to")
 _BUILD_UP = "build-up"
 _SEEN = ("empty", "where the low-pressure warning stops")
 """Moments that a driver can mark although no number stands for them."""
-_FACTS = {"cut-out": "governor's cut-out", "pressure-most": "maximum operating pressure"}
 
 
 def stays_open(rule: Rule) -> str:
@@ -23,7 +23,7 @@ def stays_open(rule: Rule) -> str:
         )
     told = [rule.procedure.get(key, "").partition(" x ")[2] for key in _WINDOW]
     if rule.measure == _BUILD_UP and any(told):
-        facts = " and ".join(_FACTS.get(fact, fact) for fact in told if fact)
+        facts = " and ".join(FACT_NAMES.get(fact, fact) for fact in told if fact)
         return f"it is timed only where the vehicle's profile tells its {facts}"
     if rule.one_way:
         return f"only a value within it shows something: {rule.one_way}"
