@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import time
 from collections.abc import Mapping
 from pathlib import Path
 from typing import IO
@@ -52,6 +53,29 @@ class Home:
             check=False,
             timeout=MOST_S,
         )
+
+    def walking(self) -> subprocess.Popen[str]:
+        """A typed walk under way, which has heard its first answer."""
+        process = subprocess.Popen(
+            command(*WALK, "--records", self.records),
+            env=self.environment, stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE, text=True,
+        )  # fmt: skip
+        assert process.stdin is not None
+        process.stdin.write("yes\n")
+        process.stdin.flush()
+        return process
+
+    def written(self, lines: int) -> None:
+        """Wait until the walk's journal has so many lines: its opening, its sitting, what was
+        heard."""
+        until = time.monotonic() + MOST_S
+        while time.monotonic() < until:
+            found = (path.read_bytes() for path in self.records.glob("*/journal.jsonl"))
+            if any(content.count(b"\n") >= lines for content in found):
+                return
+            time.sleep(0.02)
+        raise AssertionError("the walk wrote nothing")
 
     def demo(self, *more: str | Path) -> Done:
         return self.run(*DEMO, "--records", self.records, *more)

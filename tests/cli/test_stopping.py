@@ -24,31 +24,12 @@ def home(tmp_path: Path) -> Home:
 
 
 def _under_way(home: Home) -> subprocess.Popen[str]:
-    """A typed walk that has heard its first answer."""
-    process = subprocess.Popen(
-        command(*WALK, "--records", home.records),
-        env=home.environment, stdin=subprocess.PIPE, stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE, text=True,
-    )  # fmt: skip
+    """A typed walk that has said something and heard its first answer."""
+    process = home.walking()
     assert process.stdout is not None
     process.stdout.readline()
-    assert process.stdin is not None
-    process.stdin.write("yes\n")
-    process.stdin.flush()
-    _begun(home, lines=3)
+    home.written(lines=3)
     return process
-
-
-def _begun(home: Home, lines: int = 2) -> None:
-    """Wait until the journal has so many: the opening, the sitting, the first that was heard."""
-    until = time.monotonic() + MOST_S
-    while time.monotonic() < until:
-        if any(
-            path.read_bytes().count(b"\n") >= lines for path in home.records.glob("*/journal.jsonl")
-        ):
-            return
-        time.sleep(0.02)
-    raise AssertionError("the walk wrote nothing")
 
 
 @pytest.mark.parametrize(
@@ -112,7 +93,7 @@ def test_a_signal_that_the_caller_ignores_stays_ignored(home: Home) -> None:
     )  # fmt: skip
     assert process.stdout is not None
     process.stdout.readline()
-    _begun(home)
+    home.written(lines=2)
     process.send_signal(signal.SIGHUP)
     assert process.stdin is not None
     process.stdin.write("help\n")

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import shutil
-import subprocess
 import sys
-import time
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from tests.cli.home import MOST_S, WALK, Home, command
+from tests.cli.home import MOST_S, Home
 from walkaround.devices.disk import JournalFile
 from walkaround.errors import DiskError
 
@@ -25,20 +23,8 @@ def home(tmp_path: Path) -> Home:
 
 def _walk_while(home: Home, happens: Callable[[Path], object]) -> tuple[int, str]:
     """Exit code and complaint of a typed walk to whose folder this happens after an answer."""
-    process = subprocess.Popen(
-        command(*WALK, "--records", home.records),
-        env=home.environment, stdin=subprocess.PIPE, stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE, text=True,
-    )  # fmt: skip
-    assert process.stdin is not None
-    process.stdin.write("yes\n")
-    process.stdin.flush()
-    until = time.monotonic() + MOST_S
-    while time.monotonic() < until:
-        found = list(home.records.glob("*/journal.jsonl"))
-        if found and found[0].read_bytes().count(b"\n") >= 4:
-            break
-        time.sleep(0.02)
+    process = home.walking()
+    home.written(lines=4)
     happens(home.only_walk())
     _, told = process.communicate("stop\n", timeout=MOST_S)
     assert "Traceback" not in told

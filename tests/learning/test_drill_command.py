@@ -59,7 +59,8 @@ def test_input_that_ends_leaves_a_record_that_counts(home: Home) -> None:
     assert "Practice" in page
 
 
-def test_a_drill_that_is_told_to_stop_keeps_its_record(home: Home) -> None:
+def _under_way(home: Home, typed: str, until: str) -> subprocess.Popen[str]:
+    """A drill that was answered so far, and asks for the next step."""
     process = subprocess.Popen(
         command("drill", *SHORT, "--stage", "recalled"),
         env=home.environment,
@@ -68,12 +69,16 @@ def test_a_drill_that_is_told_to_stop_keeps_its_record(home: Home) -> None:
         text=True,
     )
     assert process.stdin is not None and process.stdout is not None
-    process.stdin.write("park level\n")
+    process.stdin.write(typed)
     process.stdin.flush()
-    while "Yes: Park on level ground" not in process.stdout.readline():
-        assert process.poll() is None
-    while "Next?" not in process.stdout.readline():
-        assert process.poll() is None
+    for line in (until, "Next?"):
+        while line not in process.stdout.readline():
+            assert process.poll() is None
+    return process
+
+
+def test_a_drill_that_is_told_to_stop_keeps_its_record(home: Home) -> None:
+    process = _under_way(home, "park level\n", "Yes: Park on level ground")
     process.send_signal(signal.SIGINT)
     process.communicate(timeout=60)
     assert process.returncode == 0
@@ -99,20 +104,7 @@ def test_an_interrupted_drill_goes_on_where_it_was(home: Home) -> None:
 
 
 def test_a_drill_that_was_killed_goes_on_too(home: Home) -> None:
-    process = subprocess.Popen(
-        command("drill", *SHORT, "--stage", "recalled"),
-        env=home.environment,
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        text=True,
-    )
-    assert process.stdin is not None and process.stdout is not None
-    process.stdin.write("park level\nchocks in\n")
-    process.stdin.flush()
-    while "Yes: Chock the wheels" not in process.stdout.readline():
-        assert process.poll() is None
-    while "Next?" not in process.stdout.readline():
-        assert process.poll() is None
+    process = _under_way(home, "park level\nchocks in\n", "Yes: Chock the wheels")
     process.kill()
     process.communicate(timeout=60)
     (folder,) = folders(home)

@@ -8,6 +8,7 @@ from pathlib import Path
 from walkaround.cli.beside import read_limited
 from walkaround.cli.logs import logs_of
 from walkaround.cli.noting import note_countersigned
+from walkaround.cli.options import must_be_printable
 from walkaround.cli.unlocking import unlocked
 from walkaround.devices.clock import wall_now
 from walkaround.devices.disk import write_finished
@@ -29,8 +30,7 @@ def countersign_record(path: Path, remarks: str, signer: str, trust: TrustList) 
     """
     if not remarks.strip():
         raise UsageError("say what you looked at with --remarks; a bare signature tells nothing")
-    if not signer.isprintable():
-        raise UsageError("--signer holds letters that cannot be printed; give a plain name")
+    must_be_printable("--signer", signer)
     line = read_limited(path, LARGEST_BYTES)
     store = KeyStore()
     by_itself = verify(line, trust)

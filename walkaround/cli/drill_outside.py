@@ -8,14 +8,12 @@ from contextlib import ExitStack
 from rich.console import Console
 
 from walkaround.cli.live_screen import screen_for
+from walkaround.cli.live_stage import live_stage
 from walkaround.cli.screen import show
 from walkaround.cli.stopping import StoppableStage, StopSignals
-from walkaround.devices.ear.child import EarSetup
 from walkaround.devices.library import Library
-from walkaround.devices.model import decoding_folder, ensure_model
-from walkaround.devices.stage_live import LiveStage, SoundChoice
+from walkaround.devices.stage_live import SoundChoice
 from walkaround.devices.stage_typed import TypedStage
-from walkaround.devices.voice import Pyttsx3Voice
 from walkaround.procedure.model import Plan
 from walkaround.speech import ports
 
@@ -41,7 +39,4 @@ def _live(arguments: argparse.Namespace) -> ports.Stage:
     sound = SoundChoice(
         arguments.microphone, arguments.loudspeaker, barge_in=not arguments.open_loudspeaker
     )
-    setup = EarSetup.of(Library(), decoding_folder(ensure_model(progress=show)))
-    stage = LiveStage(setup, Pyttsx3Voice(), show, sound)
-    stage.open()
-    return stage
+    return live_stage(Library(), sound)

@@ -8,11 +8,10 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator
-from datetime import date
 from pathlib import Path
 
 from walkaround.cli.screen import complain, tell
-from walkaround.devices.clock import wall_now
+from walkaround.devices.clock import today
 from walkaround.devices.disk import JOURNAL_NAME, FolderLock
 from walkaround.devices.personal import delete_openings, delete_sounds, is_over
 from walkaround.devices.regular import LOG_BYTES, read_regular
@@ -74,5 +73,5 @@ def _forget_expired(walk: Path) -> None:
         tell(f"{walk}: kept as it is, its journal does not read ({bad})")
         return
     until = reading.opening.sound_until
-    if until and is_over(until, date.fromisoformat(wall_now()[:10])):
+    if until and is_over(until, today()):
         tell(f"{walk}: removed {delete_sounds(walk)} recordings, kept until {until}")

@@ -7,11 +7,12 @@ import sys
 from pathlib import Path
 
 from walkaround.cli.beside import read_limited
+from walkaround.cli.options import must_be_printable
 from walkaround.cli.screen import must_have_output, tell
 from walkaround.cli.unlocking import ask_new_passphrase, keep_the_new_one, unlocked
 from walkaround.devices.clock import wall_now
 from walkaround.devices.keys import KeyStore
-from walkaround.errors import SigningKeyError, UsageError
+from walkaround.errors import SigningKeyError
 from walkaround.records.log import CopiedHead, read_head
 from walkaround.records.signature import WalkKind
 from walkaround.records.trust import Revoked, SeenHead, TrustList
@@ -69,8 +70,7 @@ def keep_head(store: KeyStore, path: Path) -> None:
 
 def distrust(store: KeyStore, thumbprint: str, covered: Path | None, why: str) -> None:
     """Take a key back, good up to a head if one is given. Raises LogError, SigningKeyError."""
-    if not why.isprintable():
-        raise UsageError("--why holds letters that cannot be printed; give a plain reason")
+    must_be_printable("--why", why, "reason")
     trust, position = store.trust(), None
     if covered is not None:
         head = _head(trust, covered)

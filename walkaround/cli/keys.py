@@ -11,6 +11,7 @@ import json
 from pathlib import Path
 
 from walkaround.cli import key_log
+from walkaround.cli.options import must_be_printable
 from walkaround.cli.recording import sign_later
 from walkaround.cli.screen import tell
 from walkaround.cli.unlocking import (
@@ -95,8 +96,7 @@ def _trust(store: KeyStore, arguments: argparse.Namespace) -> None:
     except OSError as bad:
         raise UsageError(f"cannot read {arguments.trust} ({bad.strerror}); check the path") from bad
     key = parse_public(content)
-    if not arguments.name.isprintable():
-        raise UsageError("--name holds letters that cannot be printed; give a plain name")
+    must_be_printable("--name", arguments.name)
     if arguments.thumbprint != key.thumbprint:
         raise SigningKeyError(
             f"this key's thumbprint is {key.thumbprint}; compare it with its owner "

@@ -129,8 +129,9 @@ def _check_own(script: Script, profile: Profile, places: Sequence[str], files: F
     can hurt somebody without its caution, none that cannot be reached. Raises the first fault."""
     parts = (found for kind in ("scripts", "steps", "acts") for found in files[kind].values())
     if any(found.origin is Origin.USER for found in parts):
-        for fault in (*check_script(script), *check_plan(script, profile, places)):
-            raise fault
+        faults = (*check_script(script), *check_plan(script, profile, places))
+        if faults:
+            raise faults[0]
 
 
 def script_of(files: Files, name: str) -> Script:

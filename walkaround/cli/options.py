@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import argparse
 import secrets
-from datetime import date, timedelta
+from datetime import timedelta
 from pathlib import Path
 
 import platformdirs
 
-from walkaround.devices.clock import wall_now
+from walkaround.devices.clock import today, wall_now
 from walkaround.devices.stage_live import SoundChoice
 from walkaround.errors import UsageError
 from walkaround.exchange import Wording
@@ -157,11 +157,16 @@ def sound_until(arguments: argparse.Namespace, *, by_voice: bool) -> str:
         raise UsageError("a walk says at its start whether answers are recorded; leave that out")
     if not 1 <= days <= MOST_DAYS:
         raise UsageError(f"--record-answers takes 1 to {MOST_DAYS} days")
-    return (date.fromisoformat(wall_now()[:10]) + timedelta(days=days)).isoformat()
+    return (today() + timedelta(days=days)).isoformat()
 
 
 def person(arguments: argparse.Namespace) -> dict[str, str]:
     """The particulars that were given, by name. Raises UsageError."""
-    if not arguments.driver.isprintable():
-        raise UsageError("--driver holds letters that cannot be printed; give a plain name")
+    must_be_printable("--driver", arguments.driver)
     return {"driver": arguments.driver} if arguments.driver else {}
+
+
+def must_be_printable(option: str, text: str, what: str = "name") -> None:
+    """A line break in it could make a line of its own where it is shown. Raises UsageError."""
+    if not text.isprintable():
+        raise UsageError(f"{option} holds letters that cannot be printed; give a plain {what}")

@@ -15,7 +15,6 @@ import signal
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass, field
-from datetime import date
 from pathlib import Path
 from types import MappingProxyType, TracebackType
 from typing import Self
@@ -32,7 +31,7 @@ from walkaround.cli.reached import (
 from walkaround.cli.resuming import goes_on_with
 from walkaround.cli.screen import complain, show
 from walkaround.cli.stopping import StoppableStage, StopSignals
-from walkaround.devices.clock import boot_id, boot_ms, wall_now
+from walkaround.devices.clock import boot_id, boot_ms, today, wall_now
 from walkaround.devices.disk import (
     JOURNAL_NAME,
     FolderLock,
@@ -142,8 +141,7 @@ class Session(AbstractContextManager["Session"]):
     @property
     def records_sound(self) -> bool:
         """Whether the walk's opening asks for it, and its time is not over."""
-        today = date.fromisoformat(wall_now()[:10])
-        return bool(self.sound_until) and not is_over(self.sound_until, today)
+        return bool(self.sound_until) and not is_over(self.sound_until, today())
 
     def _recorder(self, stage: Stage) -> Recorder | None:
         """None unless answers are recorded; says so on the screen and aloud."""

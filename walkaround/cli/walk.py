@@ -14,18 +14,16 @@ from rich.console import Console
 
 from walkaround.cli import options
 from walkaround.cli.live_screen import screen_for
+from walkaround.cli.live_stage import live_stage
 from walkaround.cli.material import check_vehicle, files_from_library, load
 from walkaround.cli.outcome import report_walk
 from walkaround.cli.resuming import walk_to_resume
 from walkaround.cli.screen import show
 from walkaround.cli.session import Session, Watch, begin, take_up
 from walkaround.cli.unlocking import key_if_any
-from walkaround.devices.ear.child import EarSetup
 from walkaround.devices.library import Library
-from walkaround.devices.model import decoding_folder, ensure_model
 from walkaround.devices.stage_live import LiveStage
 from walkaround.devices.stage_typed import TypedStage
-from walkaround.devices.voice import Pyttsx3Voice
 from walkaround.errors import DiskError, UsageError
 from walkaround.exchange import Wording
 from walkaround.procedure.profile import Profile
@@ -49,7 +47,8 @@ def run(arguments: argparse.Namespace) -> int:
     begun = _resumed(arguments) if arguments.resume is not None else _new(arguments, library, until)
     with ExitStack() as open_things:
         # Before the folder: without sound there is nothing to keep.
-        stage = _typed_stage() if arguments.typed else _live_stage(arguments, library)
+        sound = options.sound_choice(arguments)
+        stage = _typed_stage() if arguments.typed else live_stage(library, sound)
         open_things.callback(stage.close)
         with begun() as session:
             if not isinstance(stage, LiveStage):
@@ -111,15 +110,6 @@ def vehicle_facts(profile: Profile) -> Mapping[str, str]:
 
 def _typed_stage() -> Stage:
     return TypedStage(show)
-
-
-def _live_stage(arguments: argparse.Namespace, library: Library) -> LiveStage:
-    model = ensure_model(progress=show)
-    sound = options.sound_choice(arguments)
-    setup = EarSetup.of(library, decoding_folder(model))
-    stage = LiveStage(setup, Pyttsx3Voice(), show, sound)
-    stage.open()
-    return stage
 
 
 def _walk(

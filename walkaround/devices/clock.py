@@ -7,7 +7,7 @@ one, so that a lid shut during a timed interval is seen as time that passed.
 from __future__ import annotations
 
 import time
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 _BOOT_ID = Path("/proc/sys/kernel/random/boot_id")
@@ -16,6 +16,11 @@ _BOOT_ID = Path("/proc/sys/kernel/random/boot_id")
 def wall_now() -> str:
     """UTC now as RFC 3339, to the millisecond: 2026-01-31T08:15:30.123Z."""
     return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def today() -> date:
+    """The day in UTC, as wall_now has it."""
+    return datetime.now(UTC).date()
 
 
 def boot_ms() -> int:
